@@ -1,0 +1,1 @@
+"""Quantities, parts, elements and the circuit graph of a boat."""

@@ -1,0 +1,305 @@
+"""Statements to a design: declarations first, in any order and from any file, then the runs."""
+
+from __future__ import annotations
+
+import datetime
+from dataclasses import dataclass, field
+from typing import Any
+
+from linter.model.design import Design, RulebookChoice
+from linter.model.elements import Accepted, Element, Load, Named, Part, Place, Scene, Source, Switch, System
+from linter.model.facts import Facts, Guesser, checked, span_of
+from linter.model.make import Context, make
+from linter.model.runs import lay_runs
+from linter.model.systems import assign_systems
+from linter.source.files import DesignSource, Unusable, confined_file
+from linter.source.scanner import Token
+from linter.source.span import Mistake, Span
+from linter.source.statements import Fact, SourceFile, Statement
+
+ELEMENTS = frozenset(
+    "battery alternator charger solar converter inverter fuse breaker cable switch selector relay diode bus joint load".split()
+)
+
+
+@dataclass(slots=True)
+class _Work:
+    source: DesignSource
+    design: Design
+    guess: Guesser = field(default_factory=Guesser)
+    # (kind of name, name) -> where it was declared first
+    first: dict[tuple[str, str], Span] = field(default_factory=dict)
+    usual: dict[str, Fact] = field(default_factory=dict)
+    damaged: bool = False
+
+    def report(self, mistake: Mistake) -> None:
+        self.design.mistakes.append(mistake)
+
+    def declare(self, sort: str, token: Token, file: SourceFile) -> bool:
+        """Whether this is the first declaration of the name."""
+        span = span_of(token, file)
+        key = (sort, str(token.value))
+        if key in self.first:
+            message = f"{sort} {token.value} is declared twice"
+            self.report(Mistake(span, message, "give one of the two another name", ((self.first[key], "first here"),)))
+            return False
+        self.first[key] = span
+        return True
+
+    def resolve(self, fact: Fact | None, pool: dict[str, Any], sort: str, file: SourceFile) -> Any:
+        """What a fact's name refers to; reports a name that nothing has."""
+        if fact is None:
+            return None
+        token: Token = fact.values[0]
+        found = pool.get(str(token.value))
+        if found is None:
+            self.unknown(token, file, sort, pool)
+        return found
+
+    def unknown(self, token: Token, file: SourceFile, sort: str, pool: Any) -> None:
+        mend = self.guess.nearest(str(token.value), pool) or f"declare it: {sort} {token.value}"
+        self.report(Mistake(span_of(token, file), f"there is no {sort} {token.value}", mend))
+
+
+def build(source: DesignSource) -> Design:
+    """The design that a set of files describes.  Never raises: what makes no sense is among its mistakes."""
+    work = _Work(source, Design(source.path))
+    work.design.mistakes.extend(source.all_mistakes)
+    statements = [(s, f) for f in source.files for s in f.statements]
+    _declarations(work, statements)
+    _parts(work, statements)
+    _elements(work, statements)
+    lay_runs(work.design, source.files, work.guess, work.report)
+    _after(work, statements)
+    assign_systems(work.design, work.report)
+    work.design.mistakes.sort(key=lambda m: (m.span.path != source.path, m.span.path, m.span.start))
+    return work.design
+
+
+Pairs = list[tuple[Statement, SourceFile]]
+
+
+def _declarations(work: _Work, statements: Pairs) -> None:
+    """The boat, its systems and places, and what is usual for its cables."""
+    design = work.design
+    for statement, file in statements:
+        kind = statement.kind
+        if kind == "boat":
+            _boat(work, statement, file)
+        elif kind in {"system", "place"}:
+            own = checked(statement, kind, file, work.report, work.guess)
+            token = statement.name
+            assert token is not None
+            if not work.declare(kind, token, file):
+                continue
+            facts, name, label = Facts(own, None), str(token.value), statement.label or ""
+            if kind == "place":
+                design.places[name] = Place(
+                    name, label, statement, file, own,
+                    ambient_c=facts.value("ambient"),
+                    engine_space=facts.has("engine space"),
+                    petrol_vapour=facts.has("petrol vapour"),
+                )  # fmt: skip
+            else:
+                design.systems[name] = System(
+                    name, label, statement, file, own,
+                    voltage_v=facts.value("voltage"),
+                    alternating=facts.word("current kind") == "AC",
+                    greatest_v=facts.value("greatest"),
+                    least_v=facts.value("least"),
+                    earthing=facts.word("earthing"),
+                )  # fmt: skip
+                if facts.value("voltage") is None:
+                    work.report(Mistake(span_of(token, file), f"system {name} has no voltage", "for instance: 12 V"))
+        elif kind == "cables":
+            own = checked(statement, kind, file, work.report, work.guess)
+            for key, fact in own.items():
+                if key in work.usual:
+                    work.report(Mistake(file.span(fact.start, fact.end), "`cables` says this a second time", "keep one"))
+                work.usual.setdefault(key, fact)
+    if design.boat_span is None and not any(m.loses for m in design.mistakes):
+        span = work.source.files[0].span(0, 0)
+        work.report(Mistake(span, "this file has no `boat` statement, so it is no design", 'begin: boat "Name", 9 m'))
+
+
+def _boat(work: _Work, statement: Statement, file: SourceFile) -> None:
+    design = work.design
+    span = span_of(statement.extra or Token("", "", statement.start, statement.end), file)
+    if design.boat_span is not None:
+        related = ((design.boat_span, "the first"),)
+        work.report(Mistake(span, "a second `boat` statement", "a design is one boat; keep one", related))
+        return
+    own = checked(statement, "boat", file, work.report, work.guess)
+    design.boat, design.boat_span = statement.label or "", span
+    design.length_m = Facts(own, None).value("length")
+    for fact in statement.facts:
+        if fact.key == "rulebook":
+            token = fact.values[0]
+            if any(r.name == token.value for r in design.rulebooks):
+                work.report(Mistake(span_of(token, file), f"rulebook {token.value} is named twice", "name it once"))
+            else:
+                design.rulebooks.append(RulebookChoice(str(token.value), span_of(token, file)))
+
+
+def _parts(work: _Work, statements: Pairs) -> None:
+    for statement, file in statements:
+        if statement.kind == "part" and statement.name is not None:
+            own = checked(statement, statement.part_of, file, work.report, work.guess)
+            if work.declare("part", statement.name, file):
+                name = str(statement.name.value)
+                work.design.parts[name] = Part(name, statement.label or "", statement, file, own, statement.part_of)
+
+
+def _elements(work: _Work, statements: Pairs) -> None:
+    design = work.design
+    context = Context(design.places, design.systems, work.usual)
+    for statement, file in statements:
+        kind = statement.kind
+        if kind not in ELEMENTS or statement.name is None:
+            continue
+        if not work.declare("element", statement.name, file):
+            continue
+        own = checked(statement, kind, file, work.report, work.guess) if statement.facts else {}
+        part: Part | None = None
+        if "part" in own:
+            part = work.resolve(own["part"], design.parts, "part", file)
+            if part is not None and part.part_of != kind:
+                token = own["part"].values[0]
+                message = f"part {part.name} is the sheet of a {part.part_of}, not of a {kind}"
+                work.report(Mistake(span_of(token, file), message, "", ((part.span, "the sheet"),)))
+                part = None
+        if "place" in own:
+            work.resolve(own["place"], design.places, "place", file)
+        if "on" in own:
+            work.resolve(own["on"], design.systems, "system", file)
+        element = make(statement, file, own, part, context)
+        if kind == "cable":
+            for fact in statement.facts:
+                if fact.key == "route":
+                    place = design.places.get(str(fact.values[1].value))
+                    if place is None:
+                        work.unknown(fact.values[1], file, "place", design.places)
+                    else:
+                        element.route.append((fact.values[0].value, place))  # type: ignore[attr-defined]
+        if kind == "selector" and not element.positions:  # type: ignore[attr-defined]
+            work.report(
+                Mistake(element.span, f"selector {element.name} does not say its positions", "for instance: positions off 1 2 both")
+            )
+        design.elements[element.name] = element
+
+
+def _after(work: _Work, statements: Pairs) -> None:
+    """Rulebooks from files, scenes, and what is accepted: they speak of elements that are known by now."""
+    design = work.design
+    for statement, file in statements:
+        if statement.kind == "rulebook" and statement.name is not None:
+            _rulebook(work, statement, file)
+        elif statement.kind == "scene":
+            _scene(work, statement, file)
+        elif statement.kind == "accept" and statement.name is not None and statement.extra is not None:
+            own = checked(statement, "accept", file, work.report, work.guess)
+            facts = Facts(own, None)
+            until = str(own["until"].values[0]) if "until" in own else ""
+            if until and not _is_date(until):
+                work.report(Mistake(file.span(own["until"].start, own["until"].end), f"{until} is no date", "write 2027-04-01"))
+                until = ""
+            subject = str(statement.extra.value)
+            if subject not in design.elements and statement.extra.type == "NAME":
+                work.unknown(statement.extra, file, "element", design.elements)
+            design.accepted.append(
+                Accepted(
+                    str(statement.name.value), subject, facts.word("text"), facts.word("by"), until,
+                    span_of(statement.name, file),
+                )
+            )  # fmt: skip
+
+
+def _is_date(text: str) -> bool:
+    try:
+        datetime.date.fromisoformat(text)
+    except ValueError:
+        return False
+    return True
+
+
+def _rulebook(work: _Work, statement: Statement, file: SourceFile) -> None:
+    assert statement.name is not None
+    own = checked(statement, "rulebook", file, work.report, work.guess)
+    name, span = str(statement.name.value), span_of(statement.name, file)
+    if not work.declare("rulebook", statement.name, file):
+        return
+    chosen = next((r for r in work.design.rulebooks if r.name == name), None)
+    if chosen is None:
+        message = f"rulebook {name} is declared but the boat does not name it"
+        work.report(Mistake(span, message, f"add to the boat statement: rulebook {name}", loses=False))
+        return
+    if "over" in own:
+        chosen.over = str(own["over"].values[0].value)
+    if "file" not in own:
+        work.report(Mistake(span, f"rulebook {name} does not say in which file it stands", "for instance: file yard.toml"))
+        return
+    fact = own["file"]
+    wanted = str(getattr(fact.values[0], "value", fact.values[0]))
+    at = work.source.folder if file.text.name == work.source.path else _folder_of(work, file)
+    try:
+        chosen.file = confined_file(work.source.folder, at, wanted)
+        chosen.shown = wanted
+    except Unusable as problem:
+        work.report(Mistake(file.span(fact.start, fact.end), str(problem), "a design reads files in its own folder only"))
+
+
+def _folder_of(work: _Work, file: SourceFile) -> Any:
+    import os
+    from pathlib import Path
+
+    inside = os.path.relpath(os.path.dirname(file.text.name) or ".", os.path.dirname(work.source.path) or ".")
+    return Path(work.source.folder, inside)
+
+
+def _scene(work: _Work, statement: Statement, file: SourceFile) -> None:
+    design = work.design
+    checked(statement, "scene", file, work.report, work.guess)
+    token = statement.extra
+    assert token is not None
+    scene = Scene(statement.label or "", span_of(token, file))
+    for fact in statement.facts:
+        if fact.key == "duration":
+            scene.duration_s = fact.values[0].value
+            continue
+        if fact.key not in {"on item", "at item", "state item"}:
+            continue
+        name: Token = fact.values[0]
+        element = design.elements.get(str(name.value))
+        if element is None:
+            work.unknown(name, file, "element", design.elements)
+            continue
+        problem = _wrong_in_scene(element, fact)
+        if problem:
+            work.report(Mistake(file.span(fact.start, fact.end), *problem))
+        elif fact.key == "on item":
+            scene.on.append(element)
+        else:
+            scene.states[element.name] = str(fact.values[1])
+    design.scenes.append(scene)
+
+
+def _wrong_in_scene(element: Element, fact: Fact) -> tuple[str, str] | None:
+    """Why an element cannot be so in a scene, and what can be said of it instead."""
+    switch = isinstance(element, Switch)
+    if fact.key == "on item" and not isinstance(element, Load | Source):
+        return f"{element.name} is a {element.kind}; a scene names loads and sources", f"{element.name} open or closed"
+    if fact.key == "at item":
+        if element.kind != "selector":
+            return f"{element.name} is a {element.kind} and has no positions", f"{element.name} open or closed"
+        allowed = (*element.positions, "off")  # type: ignore[attr-defined]
+        if str(fact.values[1]) not in allowed:
+            return f"{element.name} has no position {fact.values[1]}", "its positions are " + ", ".join(allowed)
+    if fact.key == "state item":
+        state = str(fact.values[1])
+        fits = {"open", "closed"} if switch or element.kind in {"breaker", "fuse"} else {"off"}
+        if state not in fits:
+            return f"a {element.kind} cannot be {state}", f"{element.name} " + " or ".join(sorted(fits))
+    return None
+
+
+__all__ = ["Named", "build"]

@@ -1,0 +1,250 @@
+"""One statement to one element: each maker is a few lines from facts to fields."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from linter.model.elements import (
+    UNLIMITED,
+    Asks,
+    Bus,
+    Conductor,
+    Converter,
+    Device,
+    Diode,
+    Element,
+    Load,
+    Part,
+    Place,
+    Source,
+    Switch,
+    System,
+)
+from linter.model.facts import Facts, all_of
+from linter.source.scanner import Token
+from linter.source.statements import Fact, SourceFile, Statement
+
+
+class Context:
+    """What a maker of elements needs to know of the rest of the design."""
+
+    def __init__(self, places: dict[str, Place], systems: dict[str, System], usual: dict[str, Fact]) -> None:
+        self.places = places
+        self.systems = systems
+        self.usual = usual
+
+
+def make(statement: Statement, source: SourceFile, own: dict[str, Fact], part: Part | None, context: Context) -> Element:
+    """The element that a statement declares.  Names that do not exist have been reported already and are left out."""
+    kind = statement.kind
+    facts = Facts(own, part, context.usual if kind == "cable" else None)
+    name = str(statement.name.value) if statement.name else ""
+    label = statement.label or (part.label if part else "") or ""
+    base: dict[str, Any] = {
+        "name": name, "label": label, "statement": statement, "source": source, "facts": own, "kind": kind,
+        "place": _named(facts.fact("place"), context.places), "part": part,
+        "on": _named(facts.fact("on"), context.systems), "ignition_protected": facts.has("ignition protected"),
+    }  # fmt: skip
+    return _MAKERS[kind](base, facts)
+
+
+def _named(fact: Fact | None, pool: dict[str, Any]) -> Any:
+    return pool.get(str(fact.values[0].value)) if fact is not None else None
+
+
+def _limit(facts: Facts, rated_a: float | None) -> float:
+    """The most a source gives: its own word for it, else its rated output, once its maker says it limits itself."""
+    fact = facts.fact("self-limiting")
+    if fact is None:
+        return UNLIMITED
+    figure = fact.values[0]
+    if hasattr(figure, "value"):
+        return float(figure.value)
+    return rated_a if rated_a is not None else UNLIMITED
+
+
+def _source(base: dict[str, Any], facts: Facts) -> Source:
+    rated_a = facts.value("current")
+    return Source(
+        **base,
+        voltage_v=facts.value("voltage"),
+        greatest_v=facts.value("greatest"),
+        rated_a=rated_a,
+        limit_a=_limit(facts, rated_a),
+        resistance_ohm=facts.pair("resistance"),
+        short_circuit_a=facts.value("short-circuit"),
+        cranking_a=facts.value("cranking current"),
+        charge_ah=facts.value("charge"),
+        chemistry=facts.word("chemistry"),
+        series=facts.count("series") or 1,
+        parallel=facts.count("parallel") or 1,
+    )
+
+
+def _load_fields(base: dict[str, Any], facts: Facts) -> dict[str, Any]:
+    draws = facts.fact("draws")
+    starts = facts.fact("starts")
+    return {
+        **base,
+        "draws_a": draws.values[0].value if draws and draws.values[0].kind == "CURRENT" else None,
+        "draws_w": draws.values[0].value if draws and draws.values[0].kind == "POWER" else None,
+        "voltage_v": facts.value("voltage"),
+        "voltage_range_v": facts.pair("voltage range"),
+        "starts_a": starts.values[0].value if starts else None,
+        "starts_s": starts.values[1].value if starts else None,
+        "works_from_v": facts.value("works from"),
+        "continuous": facts.has("continuous"),
+        "vital": facts.has("vital"),
+        "always_on": facts.has("always on"),
+        "cranking": facts.has("cranking"),
+        "runs_s_a_day": facts.value("runs"),
+        "sort": facts.word("sort"),
+        "asks": _asks(base["statement"], base["part"], base["source"]),
+    }
+
+
+def _load(base: dict[str, Any], facts: Facts) -> Load:
+    return Load(**_load_fields(base, facts))
+
+
+def _converter(base: dict[str, Any], facts: Facts) -> Converter:
+    fields = _load_fields(base, facts)
+    both = facts.fact("voltage range")
+    fields["voltage_range_v"] = None
+    if both is not None:
+        fields["voltage_v"] = both.values[0].value
+    rated_a = facts.value("current")
+    output = Source(
+        **{**base, "kind": "converter"},
+        voltage_v=both.values[1].value if both else None,
+        greatest_v=facts.value("greatest"),
+        rated_a=rated_a,
+        limit_a=_limit(facts, rated_a),
+        resistance_ohm=facts.pair("resistance"),
+        short_circuit_a=facts.value("short-circuit"),
+    )
+    # `on` names the system of the output; the input's follows from what feeds it.
+    fields["on"] = None
+    return Converter(**fields, output=output, efficiency=facts.value("efficiency"))
+
+
+def _inverter(base: dict[str, Any], facts: Facts) -> Converter:
+    """Its direct-current side: a load; and a source too where it `gives` current back as a charger."""
+    fields = _load_fields(base, facts)
+    gives_a = facts.value("gives")
+    output = None
+    if gives_a is not None:
+        output = Source(
+            **base, voltage_v=facts.value("voltage"), rated_a=gives_a, limit_a=_limit(facts, gives_a)
+        )
+    return Converter(**fields, output=output)
+
+
+def _asks(statement: Statement, part: Part | None, source: SourceFile) -> list[Asks]:
+    """What the maker asks for.  What the statement itself asks of a kind (device, cable) stands for the sheet's."""
+    found: list[Asks] = []
+    for key in ("asks device", "asks cable"):
+        for fact, own in all_of(statement, part, key):
+            owner_source = source if own or part is None else part.source
+            owner = part if not own and part is not None else None
+            found.append(_one_ask(fact, owner, statement, owner_source))
+    return found
+
+
+def _one_ask(fact: Fact, owner: Part | None, statement: Statement, source: SourceFile) -> Asks:
+    from linter.model.elements import Named
+    from linter.source.words import FLAGS
+
+    named = owner or Named(str(statement.name.value) if statement.name else "", "", statement, source, {})
+    if fact.key == "asks cable":
+        return Asks(fact, named, cable=fact.values[0])
+    asked = Asks(fact, named, rating_a=(fact.values[1].value, fact.values[2].value))
+    words: tuple[Token, ...] = fact.values[0]
+    for word in words:
+        if word.type in {"FUSE", "BREAKER"}:
+            asked.device_kind = word.value
+        else:
+            key, value = FLAGS[word.type]
+            if key == "class":
+                asked.device_class = value
+            else:
+                asked.speed = value
+    return asked
+
+
+def _device(base: dict[str, Any], facts: Facts) -> Device:
+    comes_in = facts.fact("comes in")
+    statement, part = base["statement"], base["part"]
+    return Device(
+        **base,
+        device_class=facts.word("class"),
+        speed=facts.word("speed"),
+        rated_a=facts.value("current"),
+        voltage_v=facts.value("voltage"),
+        breaks=[
+            (f.values[0].value, next((v.value for v in f.values[1:] if v is not None), None))
+            for f, _ in all_of(statement, part, "breaks")
+        ],
+        holder_a=facts.value("holder"),
+        comes_in_a=tuple(q.value for q in comes_in.values) if comes_in else (),
+        curve=str(facts.fact("curve").values[0].value) if facts.has("curve") else "",  # type: ignore[union-attr]
+        opens=[_gate(f) for f, _ in all_of(statement, part, "opens")],
+        automatic_reset=facts.has("automatic reset"),
+        resistance_ohm=facts.pair("resistance"),
+    )
+
+
+def _gate(fact: Fact) -> tuple[float, float, float]:
+    figures = [v.value for v in fact.values if v is not None]
+    return figures[0], figures[1], figures[-1]
+
+
+def _cable(base: dict[str, Any], facts: Facts) -> Conductor:
+    size, back = facts.fact("area"), facts.fact("return size")
+    strands = facts.word("strands")
+    statement, part = base["statement"], base["part"]
+    return Conductor(
+        **base,
+        size=size.values[0] if size else None,
+        length_m=facts.value("length"),
+        insulation_c=facts.value("insulation"),
+        stranding=facts.count("stranding"),
+        tinned=strands == "tinned" if strands else None,
+        covering=tuple(f.values[0] for f, _ in all_of(statement, part, "covering")),
+        bundle=facts.count("bundle") or 1,
+        colour=facts.word("colour"),
+        return_m=facts.value("return length"),
+        return_size=back.values[0] if back else None,
+        cranking=facts.has("cranking"),
+    )
+
+
+def _switch(base: dict[str, Any], facts: Facts) -> Switch:
+    positions = facts.fact("positions")
+    return Switch(
+        **base,
+        rated_a=facts.value("current"),
+        voltage_v=facts.value("voltage"),
+        normally_open=facts.has("normally open"),
+        combining=facts.has("combining"),
+        positions=tuple(dict.fromkeys(p for p in positions.values if p != "off")) if positions else (),
+        resistance_ohm=facts.pair("resistance"),
+    )
+
+
+def _bus(base: dict[str, Any], facts: Facts) -> Bus:
+    return Bus(**base, rated_a=facts.value("current"), voltage_v=facts.value("voltage"))
+
+
+def _diode(base: dict[str, Any], facts: Facts) -> Diode:
+    return Diode(
+        **base, rated_a=facts.value("current"), voltage_v=facts.value("voltage"), drops_v=facts.value("drops")
+    )
+
+
+_MAKERS: dict[str, Any] = {
+    "battery": _source, "alternator": _source, "charger": _source, "solar": _source,
+    "converter": _converter, "inverter": _inverter, "load": _load, "bus": _bus, "joint": _bus,
+    "fuse": _device, "breaker": _device, "cable": _cable, "switch": _switch, "selector": _switch, "relay": _switch,
+    "diode": _diode,
+}  # fmt: skip

@@ -1,0 +1,1 @@
+"""One file a rule: what it demands, why, whose clause, how to mend it."""

@@ -1,0 +1,1 @@
+"""Text to statements with spans; recovery; which files belong to a design."""

@@ -1,0 +1,157 @@
+"""Characters to tokens.
+
+The words come from the grammar and the units from their table.  Our own scanner, and not lark's, because a
+quantity ("2/0 AWG", "1.6 mΩ") is one token whose type says what it measures, an indented line continues a
+statement, and a large boat has millions of tokens: one regular expression reads them all.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from functools import cache
+from typing import Any
+
+from linter.source.grammar import words
+from linter.source.units import UNITS, BadQuantity, Quantity, quantity
+
+
+class Token:
+    """A token as lark's parser wants it: ``type`` names the terminal; offsets are code points."""
+
+    __slots__ = ("end", "start", "type", "value")
+
+    def __init__(self, type: str, value: Any, start: int, end: int) -> None:
+        self.type = type
+        self.value = value
+        self.start = start
+        self.end = end
+
+
+@cache
+def _pattern() -> re.Pattern[str]:
+    phrases = sorted((w for w in words() if " " in w), key=len, reverse=True)
+    units = sorted(UNITS, key=len, reverse=True)
+    phrase = "|".join(re.escape(p).replace("\\ ", "[ \\t]+") for p in phrases)
+    # Blank and comment lines between a statement and the indented line that continues it belong to the joint.
+    # Possessive quantifiers (Python 3.11) keep a long run of blanks linear.
+    return re.compile(
+        rf"""[ \t]*+(?:
+          (?P<sep>,?[ \t]*+(?:\#[^\n]*+)?\n(?:[ \t]*+(?:\#[^\n]*+)?\n)*+[ \t]++(?=[^\s\#])|,)
+        | (?P<nl>(?:\#[^\n]*+)?\n(?:[ \t]*+(?:\#[^\n]*+)?\n)*+)
+        | (?P<date>\d{{4}}-\d\d-\d\d)(?![\w.])
+        | (?P<number>\d++(?:\.\d++)?(?:/0)?)[ \t]*(?P<unit>{"|".join(map(re.escape, units))})(?![\w²-])
+        | (?P<int>\d++)(?![\w./])
+        | "(?P<string>[^"\n]*+)"
+        | (?P<phrase>{phrase})(?![\w-])
+        | (?P<word>[^\W\d][\w-]*+)(?P<tail>(?:[./][\w./-]*+)?)
+        | (?P<path>\.{{1,2}}/[\w./-]*+)
+        | (?P<comment>\#[^\n]*+)
+        | (?P<bad>"[^"\n]*+|[^\s,\#"]++|[^\S\n]|\n)
+        )""",
+        re.VERBOSE,
+    )
+
+
+# Characters that have no place in a text a person reads: controls, and marks that turn the writing direction.
+_HIDDEN = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\u200b-\u200f\u2028-\u202e\u2060-\u2069\ufeff]")
+
+
+def scan(text: str) -> Iterator[Token]:
+    """Tokens of ``text``; every statement ends with ``_NL``.  What fits nowhere comes as ``BAD``, its value a message.
+
+    Linear in the length of the text.  ``text`` has its line ends already as ``\\n``.
+    """
+    keyword = words().get
+    phrases = {" ".join(w.split()): t for w, t in words().items() if " " in w}
+    quantities: dict[str, Token | Quantity | str] = {}
+    open_statement = False
+    for match in _pattern().finditer(text):
+        kind = match.lastgroup
+        start, end = match.start(kind or 0), match.end()
+        if kind == "sep":
+            if open_statement:
+                yield Token("_SEP", ",", start, end)
+            elif match["sep"].startswith(","):
+                open_statement = True
+                yield Token("BAD", "a comma with nothing before it", start, start + 1)
+            # else: an indented line that follows nothing; its words speak for themselves
+        elif kind == "tail":
+            word, tail = match["word"], match["tail"]
+            start = match.start("word")
+            open_statement = True
+            if tail:
+                yield Token("PATH", word + tail, start, end)
+            else:
+                yield Token(keyword(word, "NAME"), word, start, end)
+        elif kind == "unit":
+            open_statement = True
+            start = match.start("number")
+            written = text[start:end]
+            known = quantities.get(written)
+            if known is None:
+                try:
+                    known = quantity(match["number"], match["unit"])
+                except BadQuantity as problem:
+                    known = str(problem)
+                quantities[written] = known
+            if isinstance(known, Quantity):
+                yield Token(known.kind, known, start, end)
+            else:
+                yield Token("BAD", known, start, end)
+        elif kind == "nl":
+            if open_statement:
+                open_statement = False
+                yield Token("_NL", "\n", start, start)
+        elif kind == "string":
+            open_statement = True
+            value = match["string"]
+            hidden = _HIDDEN.search(value)
+            if hidden:
+                at = match.start("string") + hidden.start()
+                message = f"the hidden character U+{ord(hidden[0]):04X} has no place in a text; remove it"
+                yield Token("BAD", message, at, at + 1)
+            else:
+                yield Token("STRING", value, start - 1, end)
+        elif kind == "phrase":
+            open_statement = True
+            value = " ".join(match["phrase"].split())
+            yield Token(phrases[value], value, start, end)
+        elif kind == "int":
+            open_statement = True
+            value = match["int"]
+            if len(value) > 9:
+                yield Token("BAD", "a number of more than nine digits is no figure from a boat", start, end)
+            else:
+                yield Token("INT", value, start, end)
+        elif kind == "date":
+            open_statement = True
+            yield Token("DATE", match["date"], start, end)
+        elif kind == "path":
+            open_statement = True
+            yield Token("PATH", match["path"], start, end)
+        elif kind == "bad":
+            open_statement = True
+            yield Token("BAD", _why_bad(match["bad"]), start, end)
+    if open_statement:
+        yield Token("_NL", "\n", len(text), len(text))
+
+
+def _why_bad(text: str) -> str:
+    """What is wrong with characters that no token begins with."""
+    shown = text[:40] + ("…" if len(text) > 40 else "")
+    if text[0] == '"':
+        return 'the text is not closed; it ends with " on the same line'
+    if text[0].isdigit():
+        number = re.match(r"[\d.]+", text)
+        unit = text[number.end() :] if number else ""
+        if unit:
+            import difflib
+
+            near = difflib.get_close_matches(unit, UNITS, n=1, cutoff=0.3)
+            guess = f"; did you mean {near[0]}?" if near else ""
+            return f"{shown}: there is no unit {unit[:20]}{guess}"
+        return f"{shown}: every figure carries its unit, for instance {shown} A"
+    if _HIDDEN.match(text) or not text.isprintable():
+        return f"the hidden character U+{ord(text[0]):04X} has no place here; remove it"
+    return f"{shown} means nothing here"

@@ -1,0 +1,1 @@
+"""Published tables as data files: every figure with its unit, source, clause and status."""
