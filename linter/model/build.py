@@ -12,6 +12,7 @@ from linter.model.facts import Facts, Guesser, checked, span_of
 from linter.model.make import Context, make
 from linter.model.runs import lay_runs
 from linter.model.systems import assign_systems
+from linter.source.collector import collector_at_rest
 from linter.source.files import DesignSource, Unusable, confined_file
 from linter.source.scanner import Token
 from linter.source.span import Mistake, Span
@@ -65,13 +66,14 @@ def build(source: DesignSource) -> Design:
     """The design that a set of files describes.  Never raises: what makes no sense is among its mistakes."""
     work = _Work(source, Design(source.path))
     work.design.mistakes.extend(source.all_mistakes)
-    statements = [(s, f) for f in source.files for s in f.statements]
-    _declarations(work, statements)
-    _parts(work, statements)
-    _elements(work, statements)
-    lay_runs(work.design, source.files, work.guess, work.report)
-    _after(work, statements)
-    assign_systems(work.design, work.report)
+    with collector_at_rest():
+        statements = [(s, f) for f in source.files for s in f.statements]
+        _declarations(work, statements)
+        _parts(work, statements)
+        _elements(work, statements)
+        lay_runs(work.design, source.files, work.guess, work.report)
+        _after(work, statements)
+        assign_systems(work.design, work.report)
     work.design.mistakes.sort(key=lambda m: (m.span.path != source.path, m.span.path, m.span.start))
     return work.design
 

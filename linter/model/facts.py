@@ -2,41 +2,20 @@
 
 from __future__ import annotations
 
-import difflib
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from typing import Any
 
 from linter.model.elements import Part
+from linter.source.guess import Guesser
+from linter.source.parser import fact_words
 from linter.source.scanner import Token
 from linter.source.span import Mistake, Span
 from linter.source.statements import Fact, SourceFile, Statement
-from linter.source.words import FITS, REPEATABLE, WRITTEN
+from linter.source.words import FITS, REPEATABLE, WRITTEN, takes
 
 Report = Callable[[Mistake], None]
 
-# Comparing a wrong name with every right one is quadratic where ten thousand are wrong; a person needs a few.
-GREATEST_GUESSES = 200
-GREATEST_POOL = 5000
-
-
-class Guesser:
-    """Names that were probably meant, for as long as the errors are few enough for a person to read."""
-
-    def __init__(self) -> None:
-        self.left = GREATEST_GUESSES
-
-    def nearest(self, word: str, pool: Iterable[str]) -> str:
-        """" did you mean X?" or nothing."""
-        if self.left <= 0:
-            return ""
-        self.left -= 1
-        names = [n for _, n in zip(range(GREATEST_POOL), pool, strict=False)]
-        near = difflib.get_close_matches(word, names, n=1, cutoff=0.6)
-        if not near:
-            folded = {n.casefold(): n for n in names}
-            near = [folded[word.casefold()]] if word.casefold() in folded else []
-        return f"did you mean {near[0]}?" if near else ""
-
+_TAKES = {kind: frozenset(keys) for kind, keys in FITS.items()}
 
 def same(a: Any, b: Any) -> bool:
     """Whether two values of a fact say the same thing, however they were written."""
@@ -51,7 +30,7 @@ def same(a: Any, b: Any) -> bool:
 
 def checked(statement: Statement, kind: str, source: SourceFile, report: Report, guess: Guesser) -> dict[str, Fact]:
     """The facts by key; the first of a repeatable one.  Reports what does not belong, or stands twice."""
-    takes = FITS[kind]
+    takes = _TAKES[kind]
     facts: dict[str, Fact] = {}
     for fact in statement.facts:
         key = fact.key
@@ -59,11 +38,10 @@ def checked(statement: Statement, kind: str, source: SourceFile, report: Report,
             span = source.span(fact.start, fact.end)
             if key == "on item":
                 word = str(fact.values[0].value)
-                words = sorted({w for k in takes for w in _first_words(k)})
-                mend = guess.nearest(word, words) or takes_text(kind)
+                mend = guess.nearest(word, fact_words(kind)) or takes(kind)
                 report(Mistake(span, f"{word!r} is no fact of a {kind}", mend))
             else:
-                report(Mistake(span, f"a {kind} does not take {WRITTEN.get(key, key)}", takes_text(kind)))
+                report(Mistake(span, f"a {kind} does not take {WRITTEN.get(key, key)}", takes(kind)))
         elif key in facts:
             if key not in REPEATABLE:
                 first = facts[key]
@@ -80,47 +58,25 @@ def checked(statement: Statement, kind: str, source: SourceFile, report: Report,
     return facts
 
 
-def takes_text(kind: str) -> str:
-    return f"a {kind} takes: " + "; ".join(WRITTEN[k] for k in FITS[kind])
-
-
-def _first_words(key: str) -> list[str]:
-    """The words with which a fact may begin, as far as they are words and not figures."""
-    from linter.source.words import FLAGS
-
-    from_flags = [t for t, (k, _) in FLAGS.items() if k == key]
-    return [t.replace("_", " ").lower() for t in from_flags] or [key.split()[0]]
-
-
 class Facts:
     """Looks a fact up: on the statement, else in its part sheet, else in what `cables` says of every cable."""
 
-    __slots__ = ("own", "part", "usual")
+    __slots__ = ("_all", "fact", "has", "own")
 
     def __init__(self, own: dict[str, Fact], part: Part | None, usual: dict[str, Fact] | None = None) -> None:
         self.own = own
-        self.part = part.facts if part is not None else None
-        self.usual = usual
-
-    def fact(self, key: str) -> Fact | None:
-        found = self.own.get(key)
-        if found is None and self.part is not None:
-            found = self.part.get(key)
-        if found is None and self.usual is not None:
-            found = self.usual.get(key)
-        return found
+        self._all = {**(usual or {}), **part.facts, **own} if part is not None else {**usual, **own} if usual else own
+        self.fact: Callable[[str], Fact | None] = self._all.get
+        self.has: Callable[[str], bool] = self._all.__contains__
 
     def value(self, key: str) -> float | None:
         """The figure of a fact, in the base unit of its kind."""
-        found = self.fact(key)
+        found = self._all.get(key)
         return found.values[0].value if found is not None else None
 
     def word(self, key: str) -> str:
-        found = self.fact(key)
+        found = self._all.get(key)
         return str(found.values[0]) if found is not None else ""
-
-    def has(self, key: str) -> bool:
-        return self.fact(key) is not None
 
     def count(self, key: str) -> int | None:
         found = self.fact(key)

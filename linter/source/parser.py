@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-import difflib
-import gc
 from functools import cache
 from typing import Any
 
-from lark.exceptions import UnexpectedToken
-
+from linter.source.automaton import Automaton, Run, automaton
+from linter.source.collector import collector_at_rest
 from linter.source.grammar import compile_grammar, words
+from linter.source.guess import Guesser
 from linter.source.scanner import Token, scan
 from linter.source.span import Mistake, Text
-from linter.source.units import UNITS
 from linter.source.statements import Fact, SourceFile, Statement
-from linter.source.words import FITS, FLAGS, TERMINALS
+from linter.source.units import UNITS
+from linter.source.words import FITS, FLAGS, TERMINALS, WRITTEN, takes
 
 
 class _Build:
@@ -78,8 +77,13 @@ class _Build:
     def label(self, parts: list[Token]) -> str | None:
         return parts[0].value if parts else None
 
-    def facts(self, parts: list[Fact]) -> list[Fact]:
-        return parts
+    def no_facts(self, parts: list[Any]) -> list[Fact]:
+        return []
+
+    def more_facts(self, parts: list[Any]) -> list[Fact]:
+        facts: list[Fact] = parts[0]
+        facts.append(parts[2])
+        return facts
 
     # -- facts ------------------------------------------------------------------------------------
     def unread(self, parts: list[Token]) -> Fact:
@@ -101,12 +105,20 @@ class _Build:
         return Fact(key, (value,), token.start, token.end)
 
     def setting(self, parts: list[Any]) -> Fact:
-        first = parts[0]
+        first = last = parts[0]
+        values = []
+        for part in parts[1:]:
+            if part is None:
+                values.append(None)
+            else:
+                last = part
+                if part.type not in _LITTLE_WORDS:
+                    # a name is kept with its place, anything else by its value
+                    values.append(part if part.type in _WITH_PLACE else part.value)
         key = _SETTINGS.get(first.type, first.value)
         if first.type == "RETURN":
-            key = "return length" if parts[1].type == "LENGTH" else "return size"
-        values = tuple(_value(p) for p in parts[1:] if p is None or p.type not in _LITTLE_WORDS)
-        return Fact(key, values, first.start, max(p.end for p in parts if p is not None))
+            key = "return length" if last.type == "LENGTH" else "return size"
+        return Fact(key, tuple(values), first.start, last.end)
 
     def covered(self, parts: list[Token]) -> Fact:
         return Fact("covering", (parts[1].value,), parts[0].start, parts[1].end)
@@ -136,6 +148,7 @@ class _Build:
         return Fact("state item", (parts[0], parts[1].value), parts[0].start, parts[1].end)
 
 
+_WITH_PLACE = frozenset({"NAME", "PATH"})
 _LITTLE_WORDS = frozenset({"TO", "AT", "FOR", "IN", "A_DAY"})
 _SETTINGS = {
     "CRANKING": "cranking current", "IN": "place", "CLASS": "stranding", "BUNDLE_OF": "bundle", "FOR": "duration",
@@ -143,26 +156,22 @@ _SETTINGS = {
 }  # fmt: skip
 
 
-def _value(token: Token | None) -> Any:
-    """What a fact keeps of a token: a name with its place, anything else by value."""
-    if token is None or token.type in {"NAME", "PATH"}:
-        return token
-    return token.value
-
-
 def _statement(word: Token, name: Token | None, label: str | None, facts: list[Fact]) -> Statement:
-    end = facts[-1].end if facts else (name or word).end
-    damaged = False
+    made = Statement(word.value, word.start, (name or word).end, name, label)
     if facts:
-        read = tuple(f for f in facts if f.key != "unread")
-        damaged = len(read) != len(facts)
-        return Statement(word.value, word.start, end, name, label, read, damaged=damaged)
-    return Statement(word.value, word.start, end, name, label)
+        made.end = facts[-1].end
+        for fact in facts:
+            if fact.key == "unread":
+                made.damaged = True
+                facts = [f for f in facts if f.key != "unread"]
+                break
+        made.facts = tuple(facts)
+    return made
 
 
 @cache
-def _lark() -> Any:
-    return compile_grammar(_Build())
+def _automaton() -> Automaton:
+    return automaton(compile_grammar(_Build()))
 
 
 def parse(name: str, text: str) -> SourceFile:
@@ -172,114 +181,101 @@ def parse(name: str, text: str) -> SourceFile:
     """
     text = text.removeprefix("\ufeff").replace("\r\n", "\n")
     source = SourceFile(Text(name, text))
-    interactive = _lark().parse_interactive()
-    state = interactive.parser_state
-    feed = state.feed_token
+    tables = _automaton()
+    run = Run(tables, [tables.start])
+    guess = Guesser()
     tokens = scan(text)
-    # Building hundreds of thousands of small objects that all stay: the collector would only look in vain.
-    collecting = gc.isenabled()
-    gc.disable()
-    try:
-        kind = ""
-        first: Token | None = None
-        before: Token | None = None
-        for token in tokens:
-            if first is None:
-                first, kind = token, str(token.value)
-            try:
-                if token.type == "BAD":
-                    raise UnexpectedToken(token, set())  # the scanner says what is wrong
-                feed(token)
-                if token.type == "_NL":
-                    first = None
-                before = token
-            except UnexpectedToken:
-                message, mend = _explain(token, interactive, kind, token is first)
-                if before is not None and before.type == "INT" and interactive.accepts() <= {"PARALLEL", "SERIES"}:
-                    message, mend = _no_unit(before, token)
-                    token.start = before.start
-                end = min(max(token.end, token.start + 1), token.start + 200)
-                source.mistakes.append(Mistake(source.span(token.start, end), message, mend))
-                in_fact = _unwind(state)
-                feed(Token("BAD", "", token.start, token.end))
-                while token.type != "_NL" and not (in_fact and token.type == "_SEP"):
-                    token = next(tokens)
-                feed(token)
-                if token.type == "_NL":
-                    first = None
-        source.statements = feed(Token("$END", "", len(text), len(text)), True)
-    finally:
-        if collecting:
-            gc.enable()
+    with collector_at_rest():
+        while (stuck := run.take(tokens)) is not None:
+            source.mistakes.append(_mistake(stuck, run, source, guess))
+            if "_SEP" in run.fitting():
+                # What stands before is complete and stays.
+                in_facts = run.in_fact()
+                run.take(iter([Token("_SEP", ",", stuck.start, stuck.start)]))
+                if not in_facts and stuck.type in run.fitting():
+                    # Only the comma behind the name is missing.
+                    run.take(iter([stuck]))
+                    continue
+            # What could not be read is parked as BAD, and reading goes on at the next fact or the next line.
+            in_fact = run.unwind()
+            token: Token | None = stuck
+            while token is not None and token.type != "_NL" and not (in_fact and token.type == "_SEP"):
+                token = next(tokens, None)
+            run.take(iter([Token("BAD", "", stuck.start, stuck.end), *([token] if token else [])]))
+        source.statements = run.finish()
     return source
 
 
-def _unwind(state: Any) -> bool:
-    """Drop what was begun until the parser would take a BAD; whether that is a fact (else it is a whole line)."""
-    states = state.parse_conf.states
-    while "BAD" not in states[state.state_stack[-1]]:
-        state.state_stack.pop()
-        if state.value_stack:
-            state.value_stack.pop()
-    # Where a statement may begin, so may the word "boat"; where a fact may, it may not.
-    return "BOAT" not in states[state.state_stack[-1]]
+def _mistake(token: Token, run: Run, source: SourceFile, guess: Guesser) -> Mistake:
+    """What is wrong at ``token``, where the pass is stuck."""
+    start = token.start
+    before = run.before
+    if before is not None and before.type == "INT" and run.fitting() <= {"PARALLEL", "SERIES"}:
+        message, mend = _no_unit(before, token, guess)
+        start = before.start
+    else:
+        message, mend = _explain(token, run, guess)
+    end = min(max(token.end, start + 1), start + 200)
+    return Mistake(source.span(start, end), message, mend)
 
 
-def _explain(token: Token, interactive: Any, kind: str, first: bool) -> tuple[str, str]:
+def _explain(token: Token, run: Run, guesser: Guesser) -> tuple[str, str]:
     """What is wrong at ``token`` and what would fit there."""
     if token.type == "BAD":
         return token.value, ""
-    accepts: set[str] = interactive.accepts()
-    fitting = {w for w, t in words().items() if t in accepts}
+    first = token is run.first
+    kind = str(run.first.value) if run.first is not None else ""
+    accepts = run.fitting()
     facts = "TINNED" in accepts
-    if facts and kind in FITS:
-        # The grammar takes any fact anywhere; the table knows which of them belong here.
-        fitting = {w for w in fitting if _belongs(words()[w], kind)}
-    found = {"_NL": "the line ends", "_SEP": "a comma stands"}.get(token.type, f"{str(token.value)[:40]!r} stands")
+    # The grammar takes any fact anywhere; the table knows which of them belong here.
+    fitting = _fitting_words(accepts, kind if facts and kind in FITS else "")
+    shown = str(token.value)[:40]
+    found = {"_NL": "the line ends", "_SEP": "a comma stands"}.get(token.type, f"{shown!r} stands")
+    guess = ""
     if token.type == "NAME" or first:
-        near = difflib.get_close_matches(str(token.value), fitting, n=1, cutoff=0.6)
-        guess = f"did you mean {near[0]}?" if near else ""
+        guess = guesser.nearest(str(token.value), fitting)
     elif "NAME" in accepts and token.type in words().values():
-        guess = f"{token.value} is a word of the language; a name looks different (capitals: {str(token.value).upper()})"
-    else:
-        guess = ""
+        guess = f"{shown} is a word of the language; a name looks different (capitals: {shown.upper()})"
     if first:
-        return f"no statement begins with {str(token.value)[:40]!r}", guess or _listing(fitting)
+        return f"no statement begins with {shown!r}", guess or "a line begins with " + ", ".join(fitting)
     if facts:
         wanted = f"a fact of a {kind}" if kind else "a fact"
         return f"{found} where {wanted} belongs", guess or takes(kind)
-    named = sorted(TERMINALS[t] for t in accepts if t in TERMINALS) + sorted(fitting)
     if accepts >= {"_SEP", "_NL"}:
         return f"{found} where a comma or the end of the line belongs", guess or "facts are separated by commas"
-    return f"{found} where {_or(named)} belongs", guess
+    named = sorted(TERMINALS[t] for t in accepts if t in TERMINALS)
+    return f"{found} where {_or([*named, *fitting])} belongs", guess
 
 
-def _no_unit(number: Token, after: Token) -> tuple[str, str]:
+@cache
+def _fitting_words(accepts: frozenset[str], kind: str) -> tuple[str, ...]:
+    """The words among the terminals, those that belong to a statement of that kind only (if any is given)."""
+    return tuple(sorted(w for w, t in words().items() if t in accepts and (not kind or _belongs(t, kind))))
+
+
+def _no_unit(number: Token, after: Token, guess: Guesser) -> tuple[str, str]:
     """A bare number where a quantity belongs, perhaps with a unit that nobody knows behind it."""
     if after.type == "NAME" and after.start - number.end <= 1:
-        near = difflib.get_close_matches(after.value, UNITS, n=1, cutoff=0.3)
         message = f"{number.value} {after.value[:20]}: there is no unit {after.value[:20]}"
-        return message, f"did you mean {near[0]}?" if near else "units are " + ", ".join(UNITS)
+        return message, guess.nearest(after.value, UNITS, 0.3) or "units are " + ", ".join(UNITS)
     return f"{number.value} has no unit", f"every figure carries its unit, for instance {number.value} A"
 
 
 def _belongs(terminal: str, kind: str) -> bool:
-    key = FLAGS.get(terminal, ("", ""))[0]
-    if key:
-        return key in FITS[kind]
+    """Whether a fact of a statement of this kind may begin with the terminal, a word."""
+    if terminal == "PLACE":
+        return False  # begins a statement only; the fact is written `in PLACE`
     word = terminal.replace("_", " ").lower()
-    return any(key.split()[0] == word.split()[0] for key in FITS[kind]) or word == "in"
+    keys = {_SETTINGS.get(terminal, word), FLAGS.get(terminal, ("", ""))[0]}
+    if terminal in {"RETURN", "ASKS"}:
+        keys = {key for key in WRITTEN if key.startswith(word)}
+    return not keys.isdisjoint(FITS[kind])
 
 
-def takes(kind: str) -> str:
-    """The facts a statement takes, in words."""
-    from linter.source.words import WRITTEN
-
-    return f"a {kind} takes: " + "; ".join(WRITTEN[k] for k in FITS[kind]) if kind in FITS else ""
-
-
-def _listing(fitting: set[str]) -> str:
-    return "a line begins with " + ", ".join(sorted(fitting))
+@cache
+def fact_words(kind: str) -> tuple[str, ...]:
+    """The words with which a fact of a statement of this kind may begin."""
+    return _fitting_words(frozenset(words().values()), kind)
 
 
 def _or(options: list[str]) -> str:

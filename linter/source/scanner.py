@@ -13,6 +13,7 @@ from functools import cache
 from typing import Any
 
 from linter.source.grammar import words
+from linter.source.guess import Guesser
 from linter.source.units import UNITS, BadQuantity, Quantity, quantity
 
 
@@ -53,6 +54,8 @@ def _pattern() -> re.Pattern[str]:
     )
 
 
+GREATEST_DIGITS = 9
+
 # Characters that have no place in a text a person reads: controls, and marks that turn the writing direction.
 _HIDDEN = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\u200b-\u200f\u2028-\u202e\u2060-\u2069\ufeff]")
 
@@ -65,25 +68,27 @@ def scan(text: str) -> Iterator[Token]:
     keyword = words().get
     phrases = {" ".join(w.split()): t for w, t in words().items() if " " in w}
     quantities: dict[str, Token | Quantity | str] = {}
+    guess = Guesser()
     open_statement = False
     for match in _pattern().finditer(text):
         kind = match.lastgroup
-        start, end = match.start(kind or 0), match.end()
-        if kind == "sep":
-            if open_statement:
-                yield Token("_SEP", ",", start, end)
-            elif match["sep"].startswith(","):
-                open_statement = True
-                yield Token("BAD", "a comma with nothing before it", start, start + 1)
-            # else: an indented line that follows nothing; its words speak for themselves
-        elif kind == "tail":
-            word, tail = match["word"], match["tail"]
-            start = match.start("word")
+        end = match.end()
+        if kind == "tail":
             open_statement = True
+            start = match.start("word")
+            word, tail = match.group("word", "tail")
             if tail:
                 yield Token("PATH", word + tail, start, end)
             else:
                 yield Token(keyword(word, "NAME"), word, start, end)
+        elif kind == "sep":
+            start = match.start("sep")
+            if open_statement:
+                yield Token("_SEP", ",", start, end)
+            elif text[start] == ",":
+                open_statement = True
+                yield Token("BAD", "a comma with nothing before it", start, start + 1)
+            # else: an indented line that follows nothing; its words speak for themselves
         elif kind == "unit":
             open_statement = True
             start = match.start("number")
@@ -102,42 +107,37 @@ def scan(text: str) -> Iterator[Token]:
         elif kind == "nl":
             if open_statement:
                 open_statement = False
+                start = match.start("nl")
                 yield Token("_NL", "\n", start, start)
-        elif kind == "string":
+        elif kind is not None and kind != "comment":
             open_statement = True
-            value = match["string"]
-            hidden = _HIDDEN.search(value)
-            if hidden:
-                at = match.start("string") + hidden.start()
-                message = f"the hidden character U+{ord(hidden[0]):04X} has no place in a text; remove it"
-                yield Token("BAD", message, at, at + 1)
-            else:
-                yield Token("STRING", value, start - 1, end)
-        elif kind == "phrase":
-            open_statement = True
-            value = " ".join(match["phrase"].split())
-            yield Token(phrases[value], value, start, end)
-        elif kind == "int":
-            open_statement = True
-            value = match["int"]
-            if len(value) > 9:
-                yield Token("BAD", "a number of more than nine digits is no figure from a boat", start, end)
-            else:
-                yield Token("INT", value, start, end)
-        elif kind == "date":
-            open_statement = True
-            yield Token("DATE", match["date"], start, end)
-        elif kind == "path":
-            open_statement = True
-            yield Token("PATH", match["path"], start, end)
-        elif kind == "bad":
-            open_statement = True
-            yield Token("BAD", _why_bad(match["bad"]), start, end)
+            yield _rarer(kind, match, phrases, guess)
     if open_statement:
         yield Token("_NL", "\n", len(text), len(text))
 
 
-def _why_bad(text: str) -> str:
+def _rarer(kind: str, match: re.Match[str], phrases: dict[str, str], guess: Guesser) -> Token:
+    """A text, a phrase, a bare number, a date, a path, or what is none of all that."""
+    value, start, end = match[kind], match.start(kind), match.end()
+    if kind == "string":
+        hidden = _HIDDEN.search(value)
+        if hidden is None:
+            return Token("STRING", value, start - 1, end)
+        at = start + hidden.start()
+        return Token("BAD", f"the hidden character U+{ord(hidden[0]):04X} has no place in a text; remove it", at, at + 1)
+    if kind == "phrase":
+        value = " ".join(value.split())
+        return Token(phrases[value], value, start, end)
+    if kind == "int":
+        if len(value) > GREATEST_DIGITS:
+            return Token("BAD", "a number of more than nine digits is no figure from a boat", start, end)
+        return Token("INT", value, start, end)
+    if kind == "bad":
+        return Token("BAD", _why_bad(value, guess), start, end)
+    return Token(kind.upper(), value, start, end)  # DATE or PATH
+
+
+def _why_bad(text: str, guess: Guesser) -> str:
     """What is wrong with characters that no token begins with."""
     shown = text[:40] + ("…" if len(text) > 40 else "")
     if text[0] == '"':
@@ -146,11 +146,8 @@ def _why_bad(text: str) -> str:
         number = re.match(r"[\d.]+", text)
         unit = text[number.end() :] if number else ""
         if unit:
-            import difflib
-
-            near = difflib.get_close_matches(unit, UNITS, n=1, cutoff=0.3)
-            guess = f"; did you mean {near[0]}?" if near else ""
-            return f"{shown}: there is no unit {unit[:20]}{guess}"
+            near = guess.nearest(unit, UNITS, 0.3)
+            return f"{shown}: there is no unit {unit[:20]}{'; ' if near else ''}{near}"
         return f"{shown}: every figure carries its unit, for instance {shown} A"
     if _HIDDEN.match(text) or not text.isprintable():
         return f"the hidden character U+{ord(text[0]):04X} has no place here; remove it"

@@ -22,8 +22,9 @@ UNITS: dict[str, tuple[str, str]] = {
     "Ah": ("CHARGE", "1"),
     "°C": ("TEMPERATURE", "1"), "C": ("TEMPERATURE", "1"), "°F": ("TEMPERATURE", "0"),
     "Hz": ("FREQUENCY", "1"),
-    "Ω": ("RESISTANCE_VALUE", "1"), "Ω": ("RESISTANCE_VALUE", "1"), "ohm": ("RESISTANCE_VALUE", "1"),
-    "mΩ": ("RESISTANCE_VALUE", "0.001"), "mΩ": ("RESISTANCE_VALUE", "0.001"),
+    # The letter omega, and the ohm sign that looks like it: keyboards give either.
+    "\u03a9": ("RESISTANCE_VALUE", "1"), "\u2126": ("RESISTANCE_VALUE", "1"), "ohm": ("RESISTANCE_VALUE", "1"),
+    "m\u03a9": ("RESISTANCE_VALUE", "0.001"), "m\u2126": ("RESISTANCE_VALUE", "0.001"),
     "mohm": ("RESISTANCE_VALUE", "0.001"),
     "%": ("PERCENT", "0.01"),
     "ms": ("TIME", "0.001"), "s": ("TIME", "1"), "min": ("TIME", "60"), "h": ("TIME", "3600"),
@@ -78,5 +79,5 @@ def quantity(number: str, unit: str) -> Quantity:
         value = float(Decimal(number) * Decimal(factor))
     if value > GREATEST:
         raise BadQuantity(f"{number[:20]} {unit} is no figure from a boat")
-    shown = {"mm2": "mm²", "C": "°C", "ohm": "Ω", "mohm": "mΩ"}.get(unit, unit)
+    shown = {"mm2": "mm²", "C": "°C", "ohm": "Ω", "mohm": "mΩ", "\u2126": "Ω", "m\u2126": "mΩ"}.get(unit, unit)
     return Quantity(kind, value, f"{number}{'' if unit == '%' else ' '}{shown}")

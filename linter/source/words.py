@@ -5,6 +5,8 @@ The one place for it: the builder checks against this table, error messages and 
 
 from __future__ import annotations
 
+from functools import cache
+
 # ---- words that are facts by themselves: terminal -> (key of the fact, value)
 FLAGS: dict[str, tuple[str, str]] = {
     "AC": ("current kind", "AC"), "DC": ("current kind", "DC"),
@@ -122,3 +124,9 @@ TERMINALS: dict[str, str] = {
     "RESISTANCE_VALUE": "a resistance (1.6 mΩ)", "PERCENT": "a percentage (90 %)", "TIME": "a time (0.6 s)",
     "DATE": "a date (2027-04-01)", "_SEP": "a comma", "_NL": "the end of the line",
 }  # fmt: skip
+
+
+@cache
+def takes(kind: str) -> str:
+    """The facts a statement takes, in words; nothing for a statement that takes none."""
+    return f"a {kind} takes: " + "; ".join(WRITTEN[k] for k in FITS[kind]) if kind in FITS else ""

@@ -67,8 +67,8 @@ def shown(value: object) -> str:
     """A value as a message may quote it: short, and free of control characters."""
     if isinstance(value, bool):
         return "true" if value else "false"
-    if isinstance(value, int | float) and abs(value) > GREATEST_NUMBER:
-        return "a number too large" if math.isfinite(value) else repr(value)
+    if isinstance(value, int | float) and GREATEST_NUMBER < abs(value) < math.inf:
+        return "a number too large"  # repr of a very long whole number raises
     if isinstance(value, str):
         quoted = repr(value[:60])
         return quoted if len(value) <= 60 else f"{quoted}..."

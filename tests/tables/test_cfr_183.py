@@ -25,9 +25,7 @@ AWG   60  75  80  90 105 125 200
 4/0  300 360 385 385 445 475 510
 """
 _HEAD, *_ROWS = [line.split() for line in TABLE_5.split("\n") if line]
-CELLS = [
-    (row[0], int(c), int(amps)) for row in _ROWS for c, amps in zip(_HEAD[1:], row[1:], strict=True)
-]
+CELLS = [(row[0], int(c), int(amps)) for row in _ROWS for c, amps in zip(_HEAD[1:], row[1:], strict=True)]
 
 # Table 5, note 1, at 105 °C: the products as two published tables print them (second-hand).
 ENGINE_SPACE_105 = {
@@ -76,7 +74,9 @@ def test_between_rows_and_columns_the_lesser(
     assert (cell.size, cell.insulation_c) == (size, column_c)
 
 
-@pytest.mark.parametrize(("area_mm2", "insulation_c"), [(0.75, 105), (0, 105), (35, 59.9), (35, float("nan"))])
+@pytest.mark.parametrize(
+    ("area_mm2", "insulation_c"), [(0.75, 105), (0, 105), (35, 59.9), (35, float("nan"))]
+)
 def test_below_the_table_there_is_no_figure(cfr: Rulebook, area_mm2: float, insulation_c: float) -> None:
     assert cfr.capacity.cell(area_mm2, insulation_c) is None
 
@@ -107,7 +107,12 @@ def test_engine_space_products_at_105(cfr: Rulebook, awg: str, product: float) -
 def test_engine_space_factors(cfr: Rulebook, insulation_c: float, factor: float, status: str) -> None:
     row = cfr.engine_space_factor(insulation_c)
     assert row is not None
-    assert (row.insulation_c, row.factor, row.ambient_c, row.cite.status) == (insulation_c, factor, 50, status)
+    assert (row.insulation_c, row.factor, row.ambient_c, row.cite.status) == (
+        insulation_c,
+        factor,
+        50,
+        status,
+    )
 
 
 def test_engine_space_factor_follows_the_column_of_the_capacity(cfr: Rulebook) -> None:
@@ -135,6 +140,7 @@ def test_bundling(cfr: Rulebook, conductors: int, voltage_v: float, factor: floa
 @pytest.mark.parametrize(
     ("voltage_v", "capacity_a", "greatest_a"),
     [
+        (0, 45, 67.5),
         (12, 45, 67.5),
         (48, 60, 90),
         (49.99, 100, 150),
@@ -191,6 +197,7 @@ def test_least_sizes(cfr: Rulebook) -> None:
     single, sheathed = cfr.least_size("single"), cfr.least_size("sheathed")
     assert single is not None
     assert sheathed is not None
+    assert single.cite.status == sheathed.cite.status == "read"
     assert (single.size, single.greatest_out_of_sheath_mm) == ("16 AWG", None)
     assert single.area_mm2 == pytest.approx(1.309, rel=1e-3)  # ASTM B258
     assert (sheathed.size, sheathed.greatest_out_of_sheath_mm) == ("18 AWG", 30 * 25.4)

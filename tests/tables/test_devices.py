@@ -1,6 +1,7 @@
 """Device classes: gates, series and breaking capacities as their standards give them."""
 
 import math
+from itertools import pairwise
 
 import pytest
 
@@ -68,6 +69,53 @@ def test_gates(name: str, rating_a: float, gates: list[tuple[float, float | None
     assert [(gate.multiple, gate.least_s, gate.greatest_s) for gate in found] == gates
 
 
+# Where one band of ratings ends the next begins: (class, multiple, the bounds in A).
+@pytest.mark.parametrize(
+    ("name", "multiple", "bounds"),
+    [
+        ("class-t", 1.35, (0, 60, 600)),
+        ("class-t", 2.0, (0, 30, 60, 100, 200, 400, 600)),
+        ("cartridge", 1.35, (0, 60)),
+        ("cartridge", 2.0, (0, 30, 60)),
+        ("thermal", 1.35, (0, 225)),
+        ("thermal", 2.0, (0, 30, 50, 100, 150, 225)),
+        ("gg", 1.25, (0, 63, 160, 400, None)),
+        ("gg", 1.6, (0, 63, 160, 400, None)),
+        ("hydraulic-magnetic", 1.13, (0, 63, None)),
+        ("hydraulic-magnetic", 1.45, (0, 63, None)),
+        ("hydraulic-magnetic", 2.55, (0, 32, None)),
+        ("blade", 2.0, (0, None)),
+        ("large-blade", 2.0, (0, None)),
+        ("bolt-down-strip", 2.0, (0, None)),
+    ],
+)
+def test_bands_of_ratings_meet(name: str, multiple: float, bounds: tuple[float | None, ...]) -> None:
+    gates = [gate for gate in devices.classes()[name].gates if gate.multiple == multiple]
+    assert [(gate.over_a, gate.up_to_a) for gate in gates] == list(pairwise(bounds))
+
+
+@pytest.mark.parametrize(
+    ("name", "clause", "status"),
+    [
+        ("large-blade", "ISO 8820-3 type E; SAE J1888", "from memory"),
+        ("bolt-down-strip", "ISO 8820-5 type SF51", "from memory"),
+        ("class-t", "UL 248-", "from memory"),
+        ("cartridge", "UL 248-14", "second-hand"),
+        ("thermal", "UL ", "from memory"),
+        ("hydraulic-magnetic", "IEC 60898-1", "second-hand"),
+        ("thermal-magnetic", "IEC 60898-1", "second-hand"),
+        ("gg", "IEC 60269-1", "from memory"),
+    ],
+)
+def test_where_gates_come_from(name: str, clause: str, status: str) -> None:
+    held = devices.classes()[name]
+    assert held.cite.status == status
+    assert held.gates
+    for gate in held.gates:
+        assert gate.cite.clause.startswith(clause)
+        assert gate.cite.status == status
+
+
 def test_the_classes_and_their_kinds() -> None:
     kinds = {name: held.kind for name, held in devices.classes().items()}
     breakers = {name for name, kind in kinds.items() if kind == "breaker"}
@@ -99,13 +147,17 @@ def test_blade_fuses(name: str) -> None:
     assert [(row.current, row.amps, row.voltage_v) for row in held.breaking] == [("dc", 1000, 32)]
     second_hand = [gate.multiple for gate in held.gates if gate.cite.status == "second-hand"]
     assert second_hand == [1.6, 2.0]
-    assert {gate.cite.status for gate in held.gates} == {"second-hand", "from memory"}
+    others = [*held.breaking, *(gate for gate in held.gates if gate.multiple not in second_hand), held]
+    assert {row.cite.status for row in others} == {"from memory"}
 
 
 def test_class_t() -> None:
     """UL 248-15 (from memory): breaks 200 kA AC, 20 kA DC; let-through at 200 kA AC by size."""
     held = devices.classes()["class-t"]
     assert {row.current: row.amps for row in held.breaking} == {"ac": 200_000, "dc": 20_000}
+    assert {row.cite.status for row in held.breaking} == {"from memory"}
+    bounds = [(row.over_a, row.up_to_a) for row in held.let_through]
+    assert bounds == list(pairwise((0, 30, 60, 100, 200, 400, 600)))
     printed = {30: 3500, 60: 15_000, 100: 40_000, 200: 150_000, 400: 550_000, 600: 1_000_000}
     for rating_a, a2s in printed.items():
         row = held.let_through_a2s(rating_a)

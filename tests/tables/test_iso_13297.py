@@ -24,9 +24,7 @@ mm2   60  70  85 105 125 200
 150  220 380 430 475 520 560
 """
 _HEAD, *_ROWS = [line.split() for line in ANNEX_A.split("\n") if line]
-CELLS = [
-    (row[0], int(c), int(amps)) for row in _ROWS for c, amps in zip(_HEAD[1:], row[1:], strict=True)
-]
+CELLS = [(row[0], int(c), int(amps)) for row in _ROWS for c, amps in zip(_HEAD[1:], row[1:], strict=True)]
 
 
 @pytest.fixture
@@ -123,7 +121,12 @@ def test_least_sizes(iso: Rulebook) -> None:
     assert single is not None
     assert sheathed is not None
     assert (single.area_mm2, single.longer_than_mm, single.greatest_out_of_sheath_mm) == (1, 200, None)
-    assert (sheathed.area_mm2, sheathed.longer_than_mm, sheathed.greatest_out_of_sheath_mm) == (0.75, None, 800)
+    assert single.cite.status == sheathed.cite.status == "second-hand"
+    assert (sheathed.area_mm2, sheathed.longer_than_mm, sheathed.greatest_out_of_sheath_mm) == (
+        0.75,
+        None,
+        800,
+    )
 
 
 # 3 % second-hand, 10 % from memory.
@@ -143,6 +146,23 @@ def test_voltage_drop_classes(iso: Rulebook, circuit: str, percent: float, statu
     row = iso.drop_class(circuit)
     assert row is not None
     assert (row.percent, row.cite.status) == (percent, status)
+
+
+@pytest.mark.parametrize(
+    ("name", "clause", "status"),
+    [
+        ("cranking-exempt", "ISO 13297", "from memory"),
+        ("charging-source", "ISO 13297:2020, 12.3", "read"),
+        ("ac-poles", "ISO 13297:2020, 13.", "read"),
+        ("ac-supply-poles", "ISO 13297:2020, 13.", "read"),
+        ("drop-cross-check", "ISO 13297", "from memory"),
+    ],
+)
+def test_where_clauses_come_from(iso: Rulebook, name: str, clause: str, status: str) -> None:
+    found = iso.clause(name)
+    assert found is not None
+    assert found.cite.clause.startswith(clause)
+    assert found.cite.status == status
 
 
 def test_clauses(iso: Rulebook) -> None:

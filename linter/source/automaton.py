@@ -1,0 +1,169 @@
+"""lark's LALR tables, driven by hand.
+
+lark works the tables out and says what each reduction calls.  Its own driver hashes a rule at every reduction and
+throws an exception at every token that does not fit; a large boat has millions of reductions, and a file under the
+pen thousands of wrong tokens.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from typing import Any
+
+from linter.source.scanner import Token
+
+# What to do in a state at a terminal: shift to the state of that number, or reduce: how many values, by what (None:
+# the one value stays as it is), and to which state from the one that lies below.
+Reduction = tuple[int, Callable[[list[Any]], Any] | None, dict[int, int]]
+Actions = dict[int, dict[str, int | Reduction]]
+
+
+@dataclass(frozen=True, slots=True)
+class Automaton:
+    """The tables; they never change, and any number of parses may share them."""
+
+    start: int
+    end: int
+    actions: Actions
+    # which terminals fit, by the states passed through; there is no nesting, so there are few such stacks
+    known_fitting: dict[tuple[int, ...], frozenset[str]] = field(default_factory=dict)
+
+    def fitting(self, stack: list[int]) -> frozenset[str]:
+        """The terminals that may come next."""
+        key = tuple(stack)
+        found = self.known_fitting.get(key)
+        if found is None:
+            choices = self.actions[stack[-1]]
+            found = self.known_fitting[key] = frozenset(t for t in choices if self._fits(list(stack), t))
+        return found
+
+    def in_fact(self, state: int) -> bool:
+        """Whether a fact may begin in this state."""
+        # Where a statement may begin, so may the word "boat"; where a fact may, it may not.
+        row = self.actions[state]
+        return "BAD" in row and "BOAT" not in row
+
+    def _fits(self, stack: list[int], terminal: str) -> bool:
+        while stack[-1] != self.end:
+            action = self.actions[stack[-1]].get(terminal)
+            if action is None:
+                return False
+            if isinstance(action, int):
+                return True
+            size, _, onward = action
+            if size:
+                del stack[-size:]
+            stack.append(onward[stack[-1]])
+        return True
+
+
+@dataclass(slots=True)
+class Run:
+    """One pass over one text: the stacks, and what was read last."""
+
+    automaton: Automaton
+    states: list[int]
+    values: list[Any] = field(default_factory=list)
+    # the first token of the statement that is being read, and the one shifted last
+    first: Token | None = None
+    before: Token | None = None
+
+    def take(self, tokens: Iterator[Token]) -> Token | None:
+        """Shift tokens up to the first that does not fit, which is given back; None when all are read."""
+        states, values, actions = self.states, self.values, self.automaton.actions
+        push_state, push_value = states.append, values.append
+        pop_state, pop_value = states.pop, values.pop
+        before, first = self.before, self.first
+        stuck = None
+        for token in tokens:
+            terminal = token.type
+            if first is None:
+                first = token
+            while True:
+                action = actions[states[-1]].get(terminal)
+                if action.__class__ is tuple:
+                    size, reduce, onward = action  # type: ignore[misc]
+                    if reduce is None:
+                        pop_state()
+                    elif size == 1:
+                        pop_state()
+                        push_value(reduce([pop_value()]))
+                    elif size:
+                        del states[-size:]
+                        made = reduce(values[-size:])
+                        del values[-size:]
+                        push_value(made)
+                    else:
+                        push_value(reduce([]))
+                    push_state(onward[states[-1]])
+                    continue
+                break
+            if action is None:
+                stuck = token
+                break
+            push_state(action)  # type: ignore[arg-type]
+            push_value(token)
+            before = token
+            if terminal == "_NL":
+                first = None
+        self.before, self.first = before, first
+        return stuck
+
+    def fitting(self) -> frozenset[str]:
+        return self.automaton.fitting(self.states)
+
+    def in_fact(self) -> bool:
+        """Whether a fact is being read."""
+        return any(self.automaton.in_fact(state) for state in self.states)
+
+    def unwind(self) -> bool:
+        """Drop what was begun until a BAD would fit; whether that is in place of a fact (else of a whole line)."""
+        tables, states = self.automaton, self.states
+        while "BAD" not in tables.actions[states[-1]]:
+            states.pop()
+            if self.values:
+                self.values.pop()
+        return tables.in_fact(states[-1])
+
+    def finish(self) -> Any:
+        """What the whole text gives, once a statement's end has been read."""
+        states, values, actions = self.states, self.values, self.automaton.actions
+        while states[-1] != self.automaton.end:
+            action = actions[states[-1]]["$END"]
+            assert not isinstance(action, int)
+            size, reduce, onward = action
+            parts = values[len(values) - size :]
+            if size:
+                del states[-size:], values[-size:]
+            values.append(reduce(parts) if reduce is not None else parts[0])
+            states.append(onward[states[-1]])
+        return values[-1]
+
+
+def automaton(lark: Any) -> Automaton:
+    """The tables of a compiled grammar, each reduction with the function it calls."""
+    from lark.parsers.lalr_analysis import Shift
+
+    conf = lark.parse_interactive().parser_state.parse_conf
+    rows: dict[int, dict[str, Any]] = conf.parse_table.states
+    onward: dict[str, dict[int, int]] = {}
+    for state, row in rows.items():
+        for symbol, (_, argument) in row.items():
+            if not symbol.isupper():
+                onward.setdefault(symbol, {})[state] = argument
+    made: dict[Any, Reduction] = {}
+    actions: Actions = {}
+    for state, row in rows.items():
+        actions[state] = {}
+        for symbol, (action, argument) in row.items():
+            if action is Shift:
+                actions[state][symbol] = argument
+                continue
+            if argument not in made:
+                size = len(argument.expansion)
+                stays = size == 1 and argument.options.expand1 and not argument.alias
+                call = None if stays else conf.callbacks[argument]
+                made[argument] = (size, call, onward[argument.origin.name])
+            actions[state][symbol] = made[argument]
+    return Automaton(conf.start_state, conf.end_state, actions)

@@ -1,0 +1,309 @@
+"""Let-through: the current that can persist in a conductor without anything opening, and its guard.
+
+    let_through(c) = max( maxflow(S, u in G - c), maxflow(S, v in G - c) )
+
+with a device's capacity its rating, a self-limiting source's the most it can give, everything else unlimited; over
+all sources together and the worst choice of selector positions.  The least cut is the conductor's guard.
+Along bridges that is a minimum carried outwards; inside a block it is a real maximum flow.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+from functools import cached_property
+
+from linter.study.flow import FlowNetwork
+from linter.study.net import Block, Decomposition, Net
+
+# A guard's members: an edge's index for a device, -1 - node for a source that limits itself.
+Guard = tuple[int, ...]
+_ENTRY = "entry"
+
+
+@dataclass(frozen=True, slots=True)
+class Reach:
+    """The current in A that can persist into a point, and what limits it; no guard where nothing does."""
+
+    amps: float
+    guard: Guard
+
+
+NOTHING = Reach(0.0, ())
+
+
+@dataclass(slots=True)
+class LetThrough:
+    """What can persist into each end of each edge with that edge itself taken out (both ends: amperes and guard)."""
+
+    net: Net
+    parts: Decomposition
+    into_u: list[Reach]
+    into_v: list[Reach]
+    # what can persist into a node over everything; only for nodes from which a bridge leads outwards
+    into_node: dict[int, Reach]
+    _blocks: dict[int, _Whole] = field(default_factory=dict)
+
+    def of(self, edge: int) -> Reach:
+        """The let-through of an edge: the worse of its two sides."""
+        one, two = self.into_u[edge], self.into_v[edge]
+        return one if one.amps >= two.amps else two
+
+    def supply(self, node: int, removed: frozenset[int]) -> float:
+        """maxflow(S, node) in A with some edges taken out, worst choice of positions; S's own ties stay."""
+        best = math.inf
+        parts, net = self.parts, self.net
+        while True:
+            index = parts.block_of[node]
+            if index < 0:
+                return 0.0
+            block = parts.blocks[index]
+            if index == 0 or len(block.nodes) > 1:
+                whole = self._blocks.get(index)
+                if whole is None:
+                    whole = self._blocks[index] = _Whole(net, block)
+                best = min(best, whole.supply(node, removed))
+                if index == 0 or best <= 0:
+                    return best
+                node = block.entry
+            bridge = parts.bridge_to[node]
+            if bridge in removed:
+                return 0.0
+            outward = net.forward[bridge] if net.v[bridge] == node else net.backward[bridge]
+            best = min(best, outward)
+            node = net.other(bridge, node)
+
+
+class _Whole:
+    """One block as a flow network, unreduced, for questions about single nodes.  Its entry counts as unlimited."""
+
+    def __init__(self, net: Net, block: Block) -> None:
+        self._number = {n: i + 1 for i, n in enumerate(block.nodes)}
+        self._network = FlowNetwork(len(block.nodes) + 1)
+        self._edge = {
+            e: self._network.add(self._number[net.u[e]], self._number[net.v[e]], net.forward[e], net.backward[e], e)
+            for e in block.edges
+        }
+        for node, limit in _supplies(net, block, math.inf):
+            self._network.add(0, self._number[node], limit, 0.0, node)
+        self._open = _openings(net, block)
+
+    def supply(self, node: int, removed: frozenset[int]) -> float:
+        return max(
+            self._network.greatest(
+                0, self._number[node], frozenset(self._edge[e] for e in removed | opened if e in self._edge)
+            ).value
+            for opened in self._open
+        )
+
+
+def _supplies(net: Net, block: Block, entry_a: float) -> list[tuple[int, float]]:
+    if block.entry >= 0:
+        return [(block.entry, entry_a)]
+    return [(n, net.limit[n]) for n in block.nodes if n in net.limit]
+
+
+def _openings(net: Net, block: Block) -> list[frozenset[int]]:
+    """The choices of positions as far as they touch this block, each once."""
+    edges = frozenset(block.edges)
+    return list(dict.fromkeys(c & edges for c in net.configurations))
+
+
+def let_through(net: Net, parts: Decomposition) -> LetThrough:
+    """Let-through and guard of every edge.  Linear in the trees; a flow or two for each chain of a block."""
+    count = len(net.u)
+    into_u: list[Reach] = [NOTHING] * count
+    into_v: list[Reach] = [NOTHING] * count
+    result = LetThrough(net, parts, into_u, into_v, {})
+    children: dict[int, list[int]] = {}
+    for edge, node in enumerate(parts.leads_to):
+        if node >= 0:
+            children.setdefault(net.other(edge, node), []).append(edge)
+    for index, block in enumerate(parts.blocks):
+        entry = NOTHING
+        if index:
+            entry = _over_bridge(result, parts.bridge_to[block.entry], block.entry)
+        if index and len(block.nodes) == 1:
+            node = block.nodes[0]
+            result.into_node[node] = entry
+            for edge in net.circuit.nodes[node].edges:
+                if net.u[edge] == net.v[edge]:
+                    into_u[edge] = into_v[edge] = entry
+        else:
+            for piece in _pieces(net, block):
+                _Reduced(net, piece, entry, children).solve(result)
+    for node, edges in children.items():
+        reach = result.into_node.get(node, NOTHING)
+        for edge in edges:
+            if net.u[edge] == node:
+                into_u[edge] = reach
+            else:
+                into_v[edge] = reach
+    return result
+
+
+def _over_bridge(result: LetThrough, bridge: int, node: int) -> Reach:
+    """What comes over a bridge: the least of what stands before it and what it lets persist, the nearer guard
+    where the two are equal."""
+    net = result.net
+    before = result.into_node.get(net.other(bridge, node), NOTHING)
+    outward = net.forward[bridge] if net.v[bridge] == node else net.backward[bridge]
+    if outward == 0.0:
+        return NOTHING
+    if outward <= before.amps and outward < math.inf:
+        return Reach(outward, (bridge,))
+    return before
+
+
+def _pieces(net: Net, block: Block) -> list[Block]:
+    """The core falls apart into pieces that meet in S only; nothing flows from one to another."""
+    if block.entry >= 0:
+        return [block]
+    piece_of: dict[int, int] = {}
+    inside: dict[int, list[int]] = {n: [] for n in block.nodes}
+    for edge in block.edges:
+        inside[net.u[edge]].append(edge)
+        inside[net.v[edge]].append(edge)
+    pieces: list[Block] = []
+    for start in block.nodes:
+        if start in piece_of:
+            continue
+        piece = Block()
+        pieces.append(piece)
+        piece_of[start] = len(pieces)
+        waiting = [start]
+        while waiting:
+            node = waiting.pop()
+            piece.nodes.append(node)
+            for edge in inside[node]:
+                if net.u[edge] == node:
+                    piece.edges.append(edge)
+                other = net.other(edge, node)
+                if other not in piece_of:
+                    piece_of[other] = len(pieces)
+                    waiting.append(other)
+    return pieces
+
+
+@dataclass(slots=True)
+class _Chain:
+    """Edges in a row between two branching nodes, nothing hanging from the nodes between."""
+
+    start: int
+    end: int
+    edges: list[int]
+    # whether each edge is walked from its u to its v
+    along: list[bool]
+
+
+class _Reduced:
+    """A block with its chains drawn together: one flow for each end of a chain answers for all edges in it."""
+
+    def __init__(self, net: Net, block: Block, entry: Reach, children: dict[int, list[int]]) -> None:
+        self.net, self.block, self.entry, self.children = net, block, entry, children
+        self._inside: dict[int, list[int]] = {n: [] for n in block.nodes}
+        for edge in block.edges:
+            self._inside[net.u[edge]].append(edge)
+            self._inside[net.v[edge]].append(edge)
+        self._supplies = _supplies(net, block, entry.amps)
+        fed = {n for n, _ in self._supplies}
+        self._branching = {
+            n for n in block.nodes if n in fed or n in children or len(self._inside[n]) != 2
+        }  # fmt: skip
+
+    @cached_property
+    def chains(self) -> list[_Chain]:
+        net, seen, found = self.net, set[int](), list[_Chain]()
+        for node in self.block.nodes:
+            if node not in self._branching:
+                continue
+            for first in self._inside[node]:
+                if first in seen:
+                    continue
+                chain = _Chain(node, node, [], [])
+                at, edge = node, first
+                while True:
+                    seen.add(edge)
+                    chain.edges.append(edge)
+                    chain.along.append(net.u[edge] == at)
+                    at = net.other(edge, at)
+                    if at in self._branching:
+                        break
+                    one, two = self._inside[at]
+                    edge = two if one == edge else one
+                chain.end = at
+                found.append(chain)
+        return found
+
+    def solve(self, result: LetThrough) -> None:
+        number = {n: i + 1 for i, n in enumerate(sorted(self._branching))}
+        for opened in _openings(self.net, self.block):
+            network = FlowNetwork(len(number) + 1)
+            caps: list[tuple[list[float], list[float]]] = []
+            for index, chain in enumerate(self.chains):
+                ahead, back = self._capacities(chain, opened)
+                caps.append((ahead, back))
+                network.add(number[chain.start], number[chain.end], min(ahead), min(back), index)
+            for node, amps in self._supplies:
+                label = _ENTRY if self.block.entry >= 0 else -1 - node
+                network.add(0, number[node], amps, 0.0, label)
+            for node in self._branching:
+                if node in self.children:
+                    self._keep_node(result, node, self._reach(network, number[node], frozenset(), caps))
+            for index, (chain, (ahead, back)) in enumerate(zip(self.chains, caps, strict=True)):
+                without = frozenset((index,))
+                at_start = self._reach(network, number[chain.start], without, caps)
+                at_end = self._reach(network, number[chain.end], without, caps)
+                self._along(result, chain, ahead, at_start, True)
+                self._along(result, chain, back, at_end, False)
+
+    def _capacities(self, chain: _Chain, opened: frozenset[int]) -> tuple[list[float], list[float]]:
+        ahead, back = [], []
+        for edge, along in zip(chain.edges, chain.along, strict=True):
+            forward, backward = self.net.forward[edge], self.net.backward[edge]
+            if edge in opened:
+                forward = backward = 0.0
+            ahead.append(forward if along else backward)
+            back.append(backward if along else forward)
+        return ahead, back
+
+    def _reach(
+        self, network: FlowNetwork, sink: int, removed: frozenset[int], caps: list[tuple[list[float], list[float]]]
+    ) -> Reach:
+        flow = network.greatest(0, sink, removed)
+        if flow.value == math.inf or flow.value <= 0:
+            return Reach(flow.value, ())
+        guard: dict[int, None] = {}
+        for label in flow.cut:
+            if label == _ENTRY:
+                guard.update(dict.fromkeys(self.entry.guard))
+            elif isinstance(label, int) and label < 0:
+                guard[label] = None
+            elif isinstance(label, int):
+                # The chain's own least device; where it is a device both ways have the same rating.
+                ahead, back = caps[label]
+                either = [max(a, b) for a, b in zip(ahead, back, strict=True)]
+                least = min(range(len(either)), key=either.__getitem__)
+                guard[self.chains[label].edges[least]] = None
+        return Reach(flow.value, tuple(guard))
+
+    def _along(self, result: LetThrough, chain: _Chain, caps: list[float], reach: Reach, ahead: bool) -> None:
+        """Carry what reaches one end of a chain along it, into each edge in turn."""
+        indices = range(len(chain.edges))
+        for i in indices if ahead else reversed(indices):
+            edge = chain.edges[i]
+            # walking with the edge's own direction we come to its u first
+            into = result.into_u if chain.along[i] == ahead else result.into_v
+            if reach.amps > into[edge].amps:
+                into[edge] = reach
+            capacity = caps[i]
+            if capacity == 0.0:
+                reach = NOTHING
+            elif capacity <= reach.amps and capacity < math.inf:
+                reach = Reach(capacity, (edge,))
+
+    @staticmethod
+    def _keep_node(result: LetThrough, node: int, reach: Reach) -> None:
+        before = result.into_node.get(node)
+        if before is None or reach.amps > before.amps:
+            result.into_node[node] = reach

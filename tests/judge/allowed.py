@@ -1,0 +1,83 @@
+"""What a conductor may carry, and how large a let-through its rulebooks allow it."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from .circuit import Network
+from .figures import (
+    CFR_BUNDLES,
+    CFR_COLUMNS,
+    CFR_ENGINE,
+    CFR_ROWS,
+    FUSE_RATINGS_TOO,
+    ISO_COLUMNS,
+    ISO_ENGINE,
+    ISO_ROWS,
+    STANDARD_RATINGS,
+    awg_mm2,
+)
+
+
+def ampacity(net: Network, edge: dict[str, Any], rulebook: str) -> float | None:
+    """Table value times the worst place's factor and the bundle's; None without a size."""
+    size = edge["size"]
+    if size is None:
+        return None
+    american = rulebook in {"cfr-183", "abyc-e11"}
+    rows, columns = (CFR_ROWS, CFR_COLUMNS) if american else (ISO_ROWS, ISO_COLUMNS)
+    areas = {row: awg_mm2(row) if american else float(row) for row in rows}
+    if american and size["awg"] in rows:
+        row = size["awg"]
+    else:
+        fitting = [r for r in rows if areas[r] <= size["mm2"] * 1.005]
+        row = max(fitting or [min(rows, key=areas.__getitem__)], key=areas.__getitem__)
+    heat = edge["insulation_c"]
+    column = max([c for c in columns if heat is not None and c <= heat] or [columns[0]])
+    amps = rows[row][columns.index(column)]
+    places = {edge["place"], *(stretch["place"] for stretch in edge["route"])} - {None}
+    engine = CFR_ENGINE if american else ISO_ENGINE
+    factor = min([1.0, *(_place_factor(net.places[p], column, engine) for p in places)])
+    return amps * factor * (_bundle_factor(net, edge) if american else 1.0)
+
+
+def _place_factor(place: dict[str, Any], column: int, engine: dict[int, float]) -> float:
+    ambient = place["ambient_c"]
+    if place["engine_space"]:
+        factor = engine.get(column, 0.0)
+        return factor * _derate(column, ambient) if ambient is not None and ambient > 50 else factor
+    return _derate(column, ambient) if ambient is not None and ambient > 30 else 1.0
+
+
+def _derate(column: int, ambient: float) -> float:
+    """Heat given off is in proportion to the rise above the surroundings, heat made to the square of the current."""
+    return math.sqrt((column - ambient) / (column - 30)) if ambient < column else 0.0
+
+
+def nominal_v(net: Network, edge: dict[str, Any]) -> float:
+    system = net.system(edge["from"])
+    return float(system["voltage_v"] or 0) if system else 0.0
+
+
+def _bundle_factor(net: Network, edge: dict[str, Any]) -> float:
+    if nominal_v(net, edge) < 50:
+        return 1.0
+    return next((factor for least, factor in CFR_BUNDLES if (edge["bundle"] or 1) >= least), 1.0)
+
+
+def allowed(net: Network, edge: dict[str, Any], rulebook: str) -> float | None:
+    """The largest let-through that this rulebook allows the conductor."""
+    amps = ampacity(net, edge, rulebook)
+    if amps is None or rulebook == "iso-13297":
+        return amps
+    if rulebook == "cfr-183" and nominal_v(net, edge) < 50:
+        return 1.5 * amps
+    ratings = sorted(FUSE_RATINGS_TOO + STANDARD_RATINGS)
+    following = min((r for r in ratings if r >= amps), default=math.inf)
+    return float(following) if following <= 1.5 * amps else amps
+
+
+def strictest(values: list[float | None]) -> float | None:
+    known = [v for v in values if v is not None]
+    return min(known) if known else None
