@@ -7,20 +7,20 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from linter.model.design import Design, RulebookChoice
-from linter.model.elements import Accepted, Element, Load, Named, Part, Place, Scene, Source, Switch, System
-from linter.model.facts import Facts, Guesser, checked, span_of
+from linter.model.elements import Accepted, Device, Element, Load, Named, Part, Place, Scene, Source, Switch, System
+from linter.model.facts import Facts, checked, span_of
 from linter.model.make import Context, make
-from linter.model.runs import lay_runs
+from linter.model.runs import EDGES, NODES, lay_runs
 from linter.model.systems import assign_systems
 from linter.source.collector import collector_at_rest
 from linter.source.files import DesignSource, Unusable, confined_file
+from linter.source.guess import Guesser
 from linter.source.scanner import Token
-from linter.source.span import Mistake, Span
+from linter.source.span import Mistake
 from linter.source.statements import Fact, SourceFile, Statement
+from linter.source.words import WRITTEN
 
-ELEMENTS = frozenset(
-    "battery alternator charger solar converter inverter fuse breaker cable switch selector relay diode bus joint load".split()
-)
+ELEMENTS = NODES | frozenset(EDGES)
 
 
 @dataclass(slots=True)
@@ -29,7 +29,7 @@ class _Work:
     design: Design
     guess: Guesser = field(default_factory=Guesser)
     # (kind of name, name) -> where it was declared first
-    first: dict[tuple[str, str], Span] = field(default_factory=dict)
+    first: dict[tuple[str, str], tuple[Token, SourceFile]] = field(default_factory=dict)
     usual: dict[str, Fact] = field(default_factory=dict)
     damaged: bool = False
 
@@ -38,14 +38,14 @@ class _Work:
 
     def declare(self, sort: str, token: Token, file: SourceFile) -> bool:
         """Whether this is the first declaration of the name."""
-        span = span_of(token, file)
-        key = (sort, str(token.value))
-        if key in self.first:
-            message = f"{sort} {token.value} is declared twice"
-            self.report(Mistake(span, message, "give one of the two another name", ((self.first[key], "first here"),)))
-            return False
-        self.first[key] = span
-        return True
+        key = (sort, token.value)
+        first = self.first.setdefault(key, (token, file))
+        if first[0] is token:
+            return True
+        message = f"{sort} {token.value} is declared twice"
+        related = ((span_of(*first), "first here"),)
+        self.report(Mistake(span_of(token, file), message, "give one of the two another name", related))
+        return False
 
     def resolve(self, fact: Fact | None, pool: dict[str, Any], sort: str, file: SourceFile) -> Any:
         """What a fact's name refers to; reports a name that nothing has."""
@@ -58,7 +58,7 @@ class _Work:
         return found
 
     def unknown(self, token: Token, file: SourceFile, sort: str, pool: Any) -> None:
-        mend = self.guess.nearest(str(token.value), pool) or f"declare it: {sort} {token.value}"
+        mend = self.guess.nearest(str(token.value), pool) or "declare it, or correct the name"
         self.report(Mistake(span_of(token, file), f"there is no {sort} {token.value}", mend))
 
 
@@ -111,13 +111,15 @@ def _declarations(work: _Work, statements: Pairs) -> None:
                     least_v=facts.value("least"),
                     earthing=facts.word("earthing"),
                 )  # fmt: skip
-                if facts.value("voltage") is None:
+                if not facts.value("voltage"):
                     work.report(Mistake(span_of(token, file), f"system {name} has no voltage", "for instance: 12 V"))
         elif kind == "cables":
             own = checked(statement, kind, file, work.report, work.guess)
             for key, fact in own.items():
                 if key in work.usual:
-                    work.report(Mistake(file.span(fact.start, fact.end), "`cables` says this a second time", "keep one"))
+                    work.report(
+                        Mistake(file.span(fact.start, fact.end), "`cables` says this a second time", "keep one")
+                    )
                 work.usual.setdefault(key, fact)
     if design.boat_span is None and not any(m.loses for m in design.mistakes):
         span = work.source.files[0].span(0, 0)
@@ -143,10 +145,19 @@ def _boat(work: _Work, statement: Statement, file: SourceFile) -> None:
                 design.rulebooks.append(RulebookChoice(str(token.value), span_of(token, file)))
 
 
+# What is so of one installation only; a maker cannot know it.
+_NOT_IN_A_SHEET = frozenset({"part", "place", "on", "route"})
+
+
 def _parts(work: _Work, statements: Pairs) -> None:
     for statement, file in statements:
         if statement.kind == "part" and statement.name is not None:
             own = checked(statement, statement.part_of, file, work.report, work.guess)
+            for key in sorted(own.keys() & _NOT_IN_A_SHEET):
+                fact = own.pop(key)
+                message = f"a part sheet does not take {WRITTEN[key]}"
+                mend = f"say it where the {statement.part_of} stands in the design"
+                work.report(Mistake(file.span(fact.start, fact.end), message, mend))
             if work.declare("part", statement.name, file):
                 name = str(statement.name.value)
                 work.design.parts[name] = Part(name, statement.label or "", statement, file, own, statement.part_of)
@@ -185,7 +196,11 @@ def _elements(work: _Work, statements: Pairs) -> None:
                         element.route.append((fact.values[0].value, place))  # type: ignore[attr-defined]
         if kind == "selector" and not element.positions:  # type: ignore[attr-defined]
             work.report(
-                Mistake(element.span, f"selector {element.name} does not say its positions", "for instance: positions off 1 2 both")
+                Mistake(
+                    element.span,
+                    f"selector {element.name} does not say its positions",
+                    "for instance: positions off 1 2 both",
+                )
             )
         design.elements[element.name] = element
 
@@ -203,7 +218,9 @@ def _after(work: _Work, statements: Pairs) -> None:
             facts = Facts(own, None)
             until = str(own["until"].values[0]) if "until" in own else ""
             if until and not _is_date(until):
-                work.report(Mistake(file.span(own["until"].start, own["until"].end), f"{until} is no date", "write 2027-04-01"))
+                work.report(
+                    Mistake(file.span(own["until"].start, own["until"].end), f"{until} is no date", "write 2027-04-01")
+                )
                 until = ""
             subject = str(statement.extra.value)
             if subject not in design.elements and statement.extra.type == "NAME":
@@ -238,24 +255,20 @@ def _rulebook(work: _Work, statement: Statement, file: SourceFile) -> None:
     if "over" in own:
         chosen.over = str(own["over"].values[0].value)
     if "file" not in own:
-        work.report(Mistake(span, f"rulebook {name} does not say in which file it stands", "for instance: file yard.toml"))
+        work.report(
+            Mistake(span, f"rulebook {name} does not say in which file it stands", "for instance: file yard.toml")
+        )
         return
     fact = own["file"]
     wanted = str(getattr(fact.values[0], "value", fact.values[0]))
-    at = work.source.folder if file.text.name == work.source.path else _folder_of(work, file)
+    at = work.source.folders.get(file.text.name, work.source.folder)
     try:
         chosen.file = confined_file(work.source.folder, at, wanted)
         chosen.shown = wanted
     except Unusable as problem:
-        work.report(Mistake(file.span(fact.start, fact.end), str(problem), "a design reads files in its own folder only"))
-
-
-def _folder_of(work: _Work, file: SourceFile) -> Any:
-    import os
-    from pathlib import Path
-
-    inside = os.path.relpath(os.path.dirname(file.text.name) or ".", os.path.dirname(work.source.path) or ".")
-    return Path(work.source.folder, inside)
+        work.report(
+            Mistake(file.span(fact.start, fact.end), str(problem), "a design reads files in its own folder only")
+        )
 
 
 def _scene(work: _Work, statement: Statement, file: SourceFile) -> None:
@@ -287,21 +300,30 @@ def _scene(work: _Work, statement: Statement, file: SourceFile) -> None:
 
 def _wrong_in_scene(element: Element, fact: Fact) -> tuple[str, str] | None:
     """Why an element cannot be so in a scene, and what can be said of it instead."""
-    switch = isinstance(element, Switch)
-    if fact.key == "on item" and not isinstance(element, Load | Source):
-        return f"{element.name} is a {element.kind}; a scene names loads and sources", f"{element.name} open or closed"
-    if fact.key == "at item":
-        if element.kind != "selector":
-            return f"{element.name} is a {element.kind} and has no positions", f"{element.name} open or closed"
-        allowed = (*element.positions, "off")  # type: ignore[attr-defined]
-        if str(fact.values[1]) not in allowed:
-            return f"{element.name} has no position {fact.values[1]}", "its positions are " + ", ".join(allowed)
-    if fact.key == "state item":
+    kind, name = element.kind, element.name
+    if isinstance(element, Switch) and kind == "selector":
+        positions = (*element.positions, "off")
+        instead = "its positions are " + ", ".join(positions)
+        if fact.key == "on item":
+            return f"the scene does not say in which position {name} is", f"{name} at {positions[0]}; {instead}"
         state = str(fact.values[1])
-        fits = {"open", "closed"} if switch or element.kind in {"breaker", "fuse"} else {"off"}
-        if state not in fits:
-            return f"a {element.kind} cannot be {state}", f"{element.name} " + " or ".join(sorted(fits))
-    return None
+        if fact.key == "state item" and state != "off":
+            return f"a selector cannot be {state}", instead
+        return None if state in positions else (f"{name} has no position {state}", instead)
+    if isinstance(element, Load | Source):
+        states: tuple[str, ...] = ("off",)
+    elif isinstance(element, Device | Switch):
+        states = ("closed", "open")
+    else:
+        return f"{name} is a {kind}; a scene names loads, sources, switches and devices", "leave it out"
+    instead = " or ".join(f"{name} {state}" for state in states)
+    if fact.key == "on item":
+        if states == ("off",):
+            return None
+        return f"the scene does not say whether {name} is open or closed", instead
+    if fact.key == "at item":
+        return f"{name} is a {kind} and has no positions", instead
+    return None if fact.values[1] in states else (f"a {kind} cannot be {fact.values[1]}", instead)
 
 
 __all__ = ["Named", "build"]

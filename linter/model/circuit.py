@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from linter.model.elements import Conductor, Converter, Device, Element, Load, Source, Switch, System
 
 if TYPE_CHECKING:
-    import networkx as nx
+    import networkx as nx  # type: ignore[import-untyped, unused-ignore]
 
 
 @dataclass(slots=True, eq=False)
@@ -69,7 +69,9 @@ class Circuit:
 
     def add_node(self, name: str, kind: str, element: Element | None = None) -> Node:
         node = Node(len(self.nodes), name, kind, element)
-        if isinstance(element, Source):
+        if element is None:
+            pass
+        elif isinstance(element, Source):
             node.source = element
         elif isinstance(element, Load):
             node.load = element
@@ -77,7 +79,9 @@ class Circuit:
         self.by_name[name] = node
         return node
 
-    def add_edge(self, u: Node, v: Node, kind: str, element: Element, one_way: bool = False, position: str = "") -> Edge:
+    def add_edge(
+        self, u: Node, v: Node, kind: str, element: Element, one_way: bool = False, position: str = ""
+    ) -> Edge:
         edge = Edge(len(self.edges), u.index, v.index, kind, element, one_way, position)
         self.edges.append(edge)
         u.edges.append(edge.index)
@@ -99,7 +103,9 @@ class Circuit:
         groups: dict[str, tuple[Switch, dict[str, list[int]]]] = {}
         for edge in self.edges:
             if edge.position and isinstance(edge.element, Switch) and "both" not in edge.element.positions:
-                groups.setdefault(edge.element.name, (edge.element, {}))[1].setdefault(edge.position, []).append(edge.index)
+                groups.setdefault(edge.element.name, (edge.element, {}))[1].setdefault(edge.position, []).append(
+                    edge.index
+                )
         return [(s, list(p.values())) for s, p in groups.values() if len(p) > 1]
 
     def networkx(self) -> nx.MultiDiGraph[str]:
@@ -107,7 +113,7 @@ class Circuit:
 
         A multigraph whose edges carry ``one_way``; directed only so that u and v stay what they are.
         """
-        import networkx as nx
+        import networkx as nx  # type: ignore[import-untyped, unused-ignore]
 
         from linter.model.export import edge_facts, node_facts
 

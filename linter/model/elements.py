@@ -76,16 +76,21 @@ class Element(Named):
     ignition_protected: bool = False
 
     def where(self, *keys: str) -> Span:
-        """Where the first of these facts is stated: on the element, else in its part sheet, else its name."""
+        """Where the element's own statement says the first of these, else its name: there one mends it."""
         for key in keys:
             fact = self.facts.get(key)
             if fact is not None:
                 return Span(self.source.text, fact.start, fact.end)
-        for key in keys:
-            if self.part is not None and key in self.part.facts:
-                fact = self.part.facts[key]
-                return Span(self.part.source.text, fact.start, fact.end)
         return self.span
+
+    def stated(self, *keys: str) -> Span:
+        """Where the first of these is said at all: on the element, else in its part sheet, else its name."""
+        if self.part is not None and not any(k in self.facts for k in keys):
+            for key in keys:
+                fact = self.part.facts.get(key)
+                if fact is not None:
+                    return Span(self.part.source.text, fact.start, fact.end)
+        return self.where(*keys)
 
     def says(self) -> str:
         """Where the maker says it: the page of the manual, from the part sheet or the element."""

@@ -174,7 +174,7 @@ def graphml(design: Design) -> str:
     import io
     import json
 
-    import networkx as nx
+    import networkx as nx  # type: ignore[import-untyped, unused-ignore]
 
     graph = design.circuit.networkx()
     for attributes in (*(d for _, d in graph.nodes(data=True)), *(d for _, _, d in graph.edges(data=True))):
@@ -192,7 +192,7 @@ def graphml(design: Design) -> str:
 
 def dot(design: Design) -> str:
     """The bare graph in DOT, unpainted; `draw` makes the diagram."""
-    import graphviz
+    import graphviz  # type: ignore[import-untyped, unused-ignore]
 
     made = graphviz.Digraph(design.boat or "boat")
     quote = graphviz.escape
@@ -200,5 +200,7 @@ def dot(design: Design) -> str:
     for node in design.circuit.nodes:
         made.node(ids[node.index], label=quote(node.name), tooltip=quote(node.kind))
     for edge in design.circuit.edges:
-        made.edge(ids[edge.u], ids[edge.v], label=quote(edge.element.name), arrowhead="normal" if edge.one_way else "none")
+        made.edge(
+            ids[edge.u], ids[edge.v], label=quote(edge.element.name), arrowhead="normal" if edge.one_way else "none"
+        )
     return str(made.source)

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from typing import Any
 
 from linter.model.elements import Part
-from linter.source.guess import Guesser
+from linter.source.guess import Guesser as Guesser
 from linter.source.parser import fact_words
 from linter.source.scanner import Token
 from linter.source.span import Mistake, Span
@@ -15,7 +15,17 @@ from linter.source.words import FITS, REPEATABLE, WRITTEN, takes
 
 Report = Callable[[Mistake], None]
 
+# Figures outside these limits have no meaning, and would be divided by: key -> least, greatest, why.
+_LIMITS: dict[str, tuple[float, float, str]] = {
+    "parallel": (1, 1000, "there is at least one, and no bank has a thousand"),
+    "series": (1, 1000, "there is at least one, and no bank has a thousand"),
+    "bundle": (1, 1000, "the cable itself counts, and no bundle has a thousand"),
+    "stranding": (1, 6, "conductors are of class 1, 2, 5 or 6"),
+    "efficiency": (0.01, 1, "it lies between 1 % and 100 %"),
+}
+
 _TAKES = {kind: frozenset(keys) for kind, keys in FITS.items()}
+
 
 def same(a: Any, b: Any) -> bool:
     """Whether two values of a fact say the same thing, however they were written."""
@@ -30,11 +40,11 @@ def same(a: Any, b: Any) -> bool:
 
 def checked(statement: Statement, kind: str, source: SourceFile, report: Report, guess: Guesser) -> dict[str, Fact]:
     """The facts by key; the first of a repeatable one.  Reports what does not belong, or stands twice."""
-    takes = _TAKES[kind]
+    belonging = _TAKES[kind]
     facts: dict[str, Fact] = {}
     for fact in statement.facts:
         key = fact.key
-        if key not in takes:
+        if key not in belonging:
             span = source.span(fact.start, fact.end)
             if key == "on item":
                 word = str(fact.values[0].value)
@@ -55,6 +65,11 @@ def checked(statement: Statement, kind: str, source: SourceFile, report: Report,
                 )
         else:
             facts[key] = fact
+            if key in _LIMITS:
+                least, greatest, sense = _LIMITS[key]
+                value = fact.values[0]
+                if not least <= float(getattr(value, "value", value)) <= greatest:
+                    report(Mistake(source.span(fact.start, fact.end), f"{WRITTEN[key]}: {sense}", "correct the figure"))
     return facts
 
 

@@ -14,6 +14,7 @@ from linter.model.elements import (
     Diode,
     Element,
     Load,
+    Named,
     Part,
     Place,
     Source,
@@ -23,6 +24,7 @@ from linter.model.elements import (
 from linter.model.facts import Facts, all_of
 from linter.source.scanner import Token
 from linter.source.statements import Fact, SourceFile, Statement
+from linter.source.words import FLAGS
 
 
 class Context:
@@ -34,22 +36,32 @@ class Context:
         self.usual = usual
 
 
-def make(statement: Statement, source: SourceFile, own: dict[str, Fact], part: Part | None, context: Context) -> Element:
+def make(
+    statement: Statement, source: SourceFile, own: dict[str, Fact], part: Part | None, context: Context
+) -> Element:
     """The element that a statement declares.  Names that do not exist have been reported already and are left out."""
     kind = statement.kind
     facts = Facts(own, part, context.usual if kind == "cable" else None)
-    name = str(statement.name.value) if statement.name else ""
-    label = statement.label or (part.label if part else "") or ""
+    place, on = facts.fact("place"), facts.fact("on")
     base: dict[str, Any] = {
-        "name": name, "label": label, "statement": statement, "source": source, "facts": own, "kind": kind,
-        "place": _named(facts.fact("place"), context.places), "part": part,
-        "on": _named(facts.fact("on"), context.systems), "ignition_protected": facts.has("ignition protected"),
-    }  # fmt: skip
-    return _MAKERS[kind](base, facts)
+        "name": str(statement.name.value) if statement.name else "",
+        "label": statement.label or (part.label if part else ""),
+        "statement": statement,
+        "source": source,
+        "facts": own,
+        "kind": kind,
+        "place": context.places.get(place.values[0].value) if place else None,
+        "part": part,
+        "on": context.systems.get(on.values[0].value) if on else None,
+        "ignition_protected": facts.has("ignition protected"),
+    }
+    made: Element = _MAKERS[kind](base, facts)
+    return made
 
 
-def _named(fact: Fact | None, pool: dict[str, Any]) -> Any:
-    return pool.get(str(fact.values[0].value)) if fact is not None else None
+def _every(base: dict[str, Any], facts: Facts, key: str) -> list[Fact]:
+    """Every fact of a repeatable key: the statement's own, else the part sheet's."""
+    return [f for f, _ in all_of(base["statement"], base["part"], key)] if facts.has(key) else []
 
 
 def _limit(facts: Facts, rated_a: float | None) -> float:
@@ -65,7 +77,7 @@ def _limit(facts: Facts, rated_a: float | None) -> float:
 
 def _source(base: dict[str, Any], facts: Facts) -> Source:
     rated_a = facts.value("current")
-    return Source(
+    made = Source(
         **base,
         voltage_v=facts.value("voltage"),
         greatest_v=facts.value("greatest"),
@@ -79,6 +91,29 @@ def _source(base: dict[str, Any], facts: Facts) -> Source:
         series=facts.count("series") or 1,
         parallel=facts.count("parallel") or 1,
     )
+    if made.part is not None and (made.series, made.parallel) != (1, 1):
+        _bank(made, facts)
+    return made
+
+
+def _bank(bank: Source, facts: Facts) -> None:
+    """A sheet speaks of one battery: its figures become those of the bank.  The statement's own are the bank's."""
+    in_sheet = {key for key in ("voltage", "greatest", "charge", "short-circuit", "cranking current", "self-limiting",
+                                "resistance") if key not in facts.own}  # fmt: skip
+    for key, field, times in (
+        ("voltage", "voltage_v", bank.series),
+        ("greatest", "greatest_v", bank.series),
+        ("charge", "charge_ah", bank.parallel),
+        ("short-circuit", "short_circuit_a", bank.parallel),
+        ("cranking current", "cranking_a", bank.parallel),
+        ("self-limiting", "limit_a", bank.parallel),
+    ):
+        figure = getattr(bank, field)
+        if key in in_sheet and figure is not None:
+            setattr(bank, field, figure * times)
+    if "resistance" in in_sheet and bank.resistance_ohm is not None:
+        least, greatest = bank.resistance_ohm
+        bank.resistance_ohm = least * bank.series / bank.parallel, greatest * bank.series / bank.parallel
 
 
 def _load_fields(base: dict[str, Any], facts: Facts) -> dict[str, Any]:
@@ -99,7 +134,7 @@ def _load_fields(base: dict[str, Any], facts: Facts) -> dict[str, Any]:
         "cranking": facts.has("cranking"),
         "runs_s_a_day": facts.value("runs"),
         "sort": facts.word("sort"),
-        "asks": _asks(base["statement"], base["part"], base["source"]),
+        "asks": _asks(base["statement"], base["part"], base["source"], facts),
     }
 
 
@@ -134,17 +169,15 @@ def _inverter(base: dict[str, Any], facts: Facts) -> Converter:
     gives_a = facts.value("gives")
     output = None
     if gives_a is not None:
-        output = Source(
-            **base, voltage_v=facts.value("voltage"), rated_a=gives_a, limit_a=_limit(facts, gives_a)
-        )
+        output = Source(**base, voltage_v=facts.value("voltage"), rated_a=gives_a, limit_a=_limit(facts, gives_a))
     return Converter(**fields, output=output)
 
 
-def _asks(statement: Statement, part: Part | None, source: SourceFile) -> list[Asks]:
+def _asks(statement: Statement, part: Part | None, source: SourceFile, facts: Facts) -> list[Asks]:
     """What the maker asks for.  What the statement itself asks of a kind (device, cable) stands for the sheet's."""
     found: list[Asks] = []
     for key in ("asks device", "asks cable"):
-        for fact, own in all_of(statement, part, key):
+        for fact, own in all_of(statement, part, key) if facts.has(key) else ():
             owner_source = source if own or part is None else part.source
             owner = part if not own and part is not None else None
             found.append(_one_ask(fact, owner, statement, owner_source))
@@ -152,13 +185,11 @@ def _asks(statement: Statement, part: Part | None, source: SourceFile) -> list[A
 
 
 def _one_ask(fact: Fact, owner: Part | None, statement: Statement, source: SourceFile) -> Asks:
-    from linter.model.elements import Named
-    from linter.source.words import FLAGS
-
     named = owner or Named(str(statement.name.value) if statement.name else "", "", statement, source, {})
     if fact.key == "asks cable":
         return Asks(fact, named, cable=fact.values[0])
-    asked = Asks(fact, named, rating_a=(fact.values[1].value, fact.values[2].value))
+    least, greatest = sorted(figure.value for figure in fact.values[1:])
+    asked = Asks(fact, named, rating_a=(least, greatest))
     words: tuple[Token, ...] = fact.values[0]
     for word in words:
         if word.type in {"FUSE", "BREAKER"}:
@@ -173,8 +204,7 @@ def _one_ask(fact: Fact, owner: Part | None, statement: Statement, source: Sourc
 
 
 def _device(base: dict[str, Any], facts: Facts) -> Device:
-    comes_in = facts.fact("comes in")
-    statement, part = base["statement"], base["part"]
+    comes_in, curve = facts.fact("comes in"), facts.fact("curve")
     return Device(
         **base,
         device_class=facts.word("class"),
@@ -183,26 +213,25 @@ def _device(base: dict[str, Any], facts: Facts) -> Device:
         voltage_v=facts.value("voltage"),
         breaks=[
             (f.values[0].value, next((v.value for v in f.values[1:] if v is not None), None))
-            for f, _ in all_of(statement, part, "breaks")
+            for f in _every(base, facts, "breaks")
         ],
         holder_a=facts.value("holder"),
         comes_in_a=tuple(q.value for q in comes_in.values) if comes_in else (),
-        curve=str(facts.fact("curve").values[0].value) if facts.has("curve") else "",  # type: ignore[union-attr]
-        opens=[_gate(f) for f, _ in all_of(statement, part, "opens")],
+        curve=str(curve.values[0].value) if curve else "",
+        opens=[_gate(f) for f in _every(base, facts, "opens")],
         automatic_reset=facts.has("automatic reset"),
         resistance_ohm=facts.pair("resistance"),
     )
 
 
 def _gate(fact: Fact) -> tuple[float, float, float]:
-    figures = [v.value for v in fact.values if v is not None]
-    return figures[0], figures[1], figures[-1]
+    multiple, *times = [v.value for v in fact.values if v is not None]
+    return multiple, min(times), max(times)
 
 
 def _cable(base: dict[str, Any], facts: Facts) -> Conductor:
     size, back = facts.fact("area"), facts.fact("return size")
     strands = facts.word("strands")
-    statement, part = base["statement"], base["part"]
     return Conductor(
         **base,
         size=size.values[0] if size else None,
@@ -210,7 +239,7 @@ def _cable(base: dict[str, Any], facts: Facts) -> Conductor:
         insulation_c=facts.value("insulation"),
         stranding=facts.count("stranding"),
         tinned=strands == "tinned" if strands else None,
-        covering=tuple(f.values[0] for f, _ in all_of(statement, part, "covering")),
+        covering=tuple(f.values[0] for f in _every(base, facts, "covering")),
         bundle=facts.count("bundle") or 1,
         colour=facts.word("colour"),
         return_m=facts.value("return length"),
@@ -237,9 +266,7 @@ def _bus(base: dict[str, Any], facts: Facts) -> Bus:
 
 
 def _diode(base: dict[str, Any], facts: Facts) -> Diode:
-    return Diode(
-        **base, rated_a=facts.value("current"), voltage_v=facts.value("voltage"), drops_v=facts.value("drops")
-    )
+    return Diode(**base, rated_a=facts.value("current"), voltage_v=facts.value("voltage"), drops_v=facts.value("drops"))
 
 
 _MAKERS: dict[str, Any] = {

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 from linter.model.circuit import Circuit, Node
 from linter.model.design import Design
 from linter.model.elements import Converter, Element, Switch
-from linter.model.facts import Guesser, Report, span_of
+from linter.model.facts import Report, span_of
+from linter.source.guess import Guesser
 from linter.source.scanner import Token
 from linter.source.span import Mistake
 from linter.source.statements import SourceFile, Statement
@@ -14,7 +17,9 @@ EDGES = {
     "cable": "conductor", "fuse": "device", "breaker": "device", "switch": "switch", "relay": "relay",
     "diode": "diode",
 }  # fmt: skip
-NODES = frozenset("battery alternator charger solar converter inverter selector bus joint load".split())
+NODES = frozenset({
+    "battery", "alternator", "charger", "solar", "converter", "inverter", "selector", "bus", "joint", "load",
+})  # fmt: skip
 
 
 class _Runs:
@@ -25,6 +30,7 @@ class _Runs:
         self.report = report
         # where each edge element ends, made when first needed: a run may begin there before the run is read
         self.end_of: dict[str, Node] = {}
+        self.touching: set[tuple[int, int]] = set()
 
     def terminals(self) -> None:
         """The nodes of everything that is a terminal by itself."""
@@ -45,35 +51,34 @@ class _Runs:
                         terminal = self.circuit.add_node(f"{name}.{position}", "selector terminal", element)
                         self.circuit.add_edge(terminal, node, "selector", element, position=position)
 
-    def point(self, statement: Statement, file: SourceFile, arriving: bool) -> Node | None:
+    def point(self, statement: Statement, file: SourceFile, arriving: bool, quiet: bool = False) -> Node | None:
         """The node that `from X` or `to X` names; None, and a mistake reported, where there is none."""
         token, position = statement.name, statement.extra
         assert token is not None
         name = str(token.value)
         element = self.design.elements.get(name)
         if element is None:
-            mend = self.guess.nearest(name, self.design.elements) or "declare it, or correct the name"
-            self.report(Mistake(span_of(token, file), f"nothing is called {name}", mend))
+            if not quiet:
+                mend = self.guess.nearest(name, self.design.elements) or "declare it, or correct the name"
+                self.report(Mistake(span_of(token, file), f"nothing is called {name}", mend))
             return None
         if position is not None:
             found = self.circuit.by_name.get(f"{name}.{position.value}") if element.kind == "selector" else None
-            if found is None:
-                mend = (
-                    f"its positions are {', '.join(element.positions)}"
-                    if isinstance(element, Switch) and element.positions
-                    else f"write {name} alone"
-                )
+            if found is None and not quiet:
+                terminals = [p for p in element.positions if p != "both"] if isinstance(element, Switch) else []
+                mend = f"its terminals are {', '.join(terminals)}" if terminals else f"write {name} alone"
                 self.report(Mistake(span_of(position, file), f"{name} has no terminal {position.value}", mend))
             return found
-        if element.kind == "converter":
-            return self.circuit.by_name[f"{name}.in" if arriving else f"{name}.out"]
         if element.kind in EDGES:
-            if arriving:
+            if not arriving:
+                return self.end(element)
+            if not quiet:
                 message = f"{name} is a {element.kind}, which a run passes through; a run goes to a terminal"
                 self.report(Mistake(span_of(token, file), message, "put a `joint` there and go to that"))
-                return None
-            return self.end(element)
-        return self.circuit.by_name.get(name)
+            return None
+        if element.kind == "converter" and not arriving:
+            return self.circuit.by_name[f"{name}.out"]
+        return self._arrival(element)
 
     def end(self, element: Element) -> Node:
         """Where an edge element ends when nothing that is declared stands there."""
@@ -85,24 +90,35 @@ class _Runs:
     def fuse_ends(self, files: list[SourceFile]) -> None:
         """An edge element that is followed by a terminal ends in that terminal."""
         for file in files:
-            before: Element | None = None
-            for statement in file.statements:
-                element = self._declared(statement)
-                if before is not None:
-                    node: Node | None = None
-                    if statement.kind == "to":
-                        node = self.point(statement, file, arriving=True)
-                    elif element is not None and element.kind in NODES and element.kind != "selector":
-                        node = self.circuit.by_name.get(f"{element.name}.in" if element.kind == "converter" else element.name)
-                    if node is not None:
-                        self.end_of[before.name] = node
-                before = element if element is not None and element.kind in EDGES else None
+            for before, statement in pairwise(file.statements):
+                if before.kind not in EDGES or (statement.kind != "to" and statement.kind not in NODES):
+                    continue
+                edge = self._declared(before)
+                if edge is None:
+                    continue
+                if statement.kind == "to":
+                    node = self.point(statement, file, arriving=True, quiet=True)
+                else:
+                    element = self._declared(statement)
+                    node = self._arrival(element) if element is not None and element.kind != "selector" else None
+                if node is not None:
+                    self.end_of[edge.name] = node
+
+    def _arrival(self, element: Element) -> Node:
+        """Where a run arrives at a terminal: a converter's input, the one point of anything else."""
+        return self.circuit.by_name[f"{element.name}.in" if element.kind == "converter" else element.name]
+
+    def _touch(self, u: Node, v: Node, element: Element) -> None:
+        """Two terminals that touch; saying so twice adds nothing."""
+        if u is not v and (u.index, v.index) not in self.touching:
+            self.touching.add((u.index, v.index))
+            self.circuit.add_edge(u, v, "link", element)
 
     def _declared(self, statement: Statement) -> Element | None:
         """The element this very statement declares; not one of the same name declared elsewhere."""
-        if statement.name is None or statement.kind not in EDGES and statement.kind not in NODES:
+        if statement.name is None:
             return None
-        element = self.design.elements.get(str(statement.name.value))
+        element = self.design.elements.get(statement.name.value)
         return element if element is not None and element.statement is statement else None
 
     def lay(self, files: list[SourceFile]) -> None:
@@ -141,7 +157,9 @@ class _Runs:
                 else:
                     at, moved, lost, why = None, False, False, f"the run ended at the line `{kind}`"
 
-    def _arrive(self, statement: Statement, file: SourceFile, at: Node | None, moved: bool, lost: bool, why: str) -> bool:
+    def _arrive(
+        self, statement: Statement, file: SourceFile, at: Node | None, moved: bool, lost: bool, why: str
+    ) -> bool:
         node = self.point(statement, file, arriving=True)
         if node is None:
             return False
@@ -150,14 +168,15 @@ class _Runs:
                 span = file.span(statement.start, statement.end)
                 self.report(Mistake(span, f"nothing goes to {node.name} here", f"{why}; write from NAME first"))
             return False
-        if at is not node:
-            token = statement.name
-            element = self.design.elements.get(str(token.value)) if token else None
-            if element is not None:
-                self.circuit.add_edge(at, node, "link", element)
+        token = statement.name
+        element = self.design.elements.get(str(token.value)) if token else None
+        if element is not None:
+            self._touch(at, node, element)
         return True
 
-    def _terminal(self, statement: Statement, at: Node | None, moved: bool, lost: bool) -> tuple[Node | None, bool, str, bool]:
+    def _terminal(
+        self, statement: Statement, at: Node | None, moved: bool, lost: bool
+    ) -> tuple[Node | None, bool, str, bool]:
         """A bus, joint, load, source or converter: joined to the run if a conductor, device or `from` leads to it."""
         element = self._declared(statement)
         if element is None:
@@ -165,19 +184,21 @@ class _Runs:
         if element.kind == "selector":
             if at is not None and moved:
                 mend = f"declare it before the runs, and end the run with: to {element.name} 1"
-                self.report(Mistake(element.span, f"the run does not say to which terminal of {element.name} it goes", mend))
+                self.report(
+                    Mistake(element.span, f"the run does not say to which terminal of {element.name} it goes", mend)
+                )
             return None, False, f"{element.name} stands by itself", False
-        arrival = self.circuit.by_name[f"{element.name}.in" if element.kind == "converter" else element.name]
-        if at is not None and moved and at is not arrival:
-            self.circuit.add_edge(at, arrival, "link", element)
         joined = at is not None and moved
+        if at is not None and moved:
+            self._touch(at, self._arrival(element), element)
         if element.kind in {"load", "inverter"}:
             return None, False, f"the run ended at {element.name}", False
-        leaving = self.circuit.by_name[f"{element.name}.out"] if element.kind == "converter" else arrival
-        # Standing alone it is declared, not begun from: the next line must say `from`.
         if joined:
-            return leaving, True, "", False
-        return None, False, f"{element.name} was declared, not begun from", lost and False
+            leaving = f"{element.name}.out" if element.kind == "converter" else element.name
+            # What is declared next to it does not touch it: only a conductor, a device or `from` leads on.
+            return self.circuit.by_name[leaving], False, "", False
+        # Standing alone it is declared, not begun from: the next line must say `from`.
+        return None, False, f"{element.name} was declared, not begun from", lost
 
 
 def lay_runs(design: Design, files: list[SourceFile], guess: Guesser, report: Report) -> None:

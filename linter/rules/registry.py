@@ -71,7 +71,9 @@ def rule(
     """Make a rule of the function that checks it."""
 
     def made(check: Check) -> Rule:
-        return Rule(name, severity, demand, reason, clause, status, mend, bad.strip("\n"), good.strip("\n"), check, whole)
+        return Rule(
+            name, severity, demand, reason, clause, status, mend, bad.strip("\n"), good.strip("\n"), check, whole
+        )
 
     return made
 

@@ -83,7 +83,7 @@ class Run:
             while True:
                 action = actions[states[-1]].get(terminal)
                 if action.__class__ is tuple:
-                    size, reduce, onward = action  # type: ignore[misc]
+                    size, reduce, onward = action
                     if reduce is None:
                         pop_state()
                     elif size == 1:

@@ -5,15 +5,19 @@ from __future__ import annotations
 import os
 import re
 import stat
+from collections import deque
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from linter.source.guess import Guesser
 from linter.source.parser import parse
 from linter.source.span import Mistake, Span, Text
 from linter.source.statements import SourceFile
 
 # More than a hundred boats in one file; what is larger is no design, and would only eat the memory.
 GREATEST_BYTES = 256 * 1024 * 1024
+
+NO_FILE = "no such file"
 
 _BOAT_LINE = re.compile(r"^[ \t]*boat\b", re.MULTILINE)
 
@@ -30,6 +34,8 @@ class DesignSource:
     folder: Path
     files: list[SourceFile] = field(default_factory=list)
     mistakes: list[Mistake] = field(default_factory=list)
+    # name of a file, as shown -> the folder in which it really lies
+    folders: dict[str, Path] = field(default_factory=dict)
 
     @property
     def all_mistakes(self) -> list[Mistake]:
@@ -53,7 +59,10 @@ class Reader:
 
     def design(self, path: str) -> DesignSource:
         """The design in the file ``path`` with all it uses.  Raises Unusable if that file cannot be read."""
-        real = Path(path).resolve()
+        try:
+            real = Path(path).resolve()
+        except (OSError, RuntimeError, ValueError) as problem:
+            raise Unusable(f"{path!r}: is no file's name, or leads to itself") from problem
         first = self.file(real, path)
         if isinstance(first, str):
             raise Unusable(f"{path}: {first}")
@@ -67,12 +76,14 @@ class Reader:
     def _gather(self, path: str, folder: Path, first: SourceFile, real: Path) -> DesignSource:
         design = DesignSource(path, folder)
         shown_folder = os.path.dirname(path)
-        done: set[Path] = {real}
-        # each entry: a file, where it lies, and the chain of files that led to it
-        waiting: list[tuple[SourceFile, Path, tuple[Path, ...]]] = [(first, real, (real,))]
+        if Path(shown_folder or ".").resolve() != folder:
+            shown_folder = str(folder)  # the design was named by a link from elsewhere
+        uses = _Uses(real)
+        waiting = deque([(first, real)])
         while waiting:
-            source, at, chain = waiting.pop(0)
+            source, at = waiting.popleft()
             design.files.append(source)
+            design.folders[source.text.name] = at.parent
             for statement in source.statements:
                 if statement.kind != "use" or statement.name is None:
                     continue
@@ -81,19 +92,66 @@ class Reader:
                 target, problem = _confined(folder, at.parent, wanted)
                 if target is None:
                     design.mistakes.append(Mistake(span, problem, _HOW_TO_USE))
-                elif target in chain:
-                    design.mistakes.append(
-                        Mistake(span, f"{wanted} uses this file in its turn: the two go round in a ring", "remove one `use`")
-                    )
-                elif target not in done:
-                    done.add(target)
+                elif uses.note(at, target, span, wanted):
                     shown = os.path.join(shown_folder, os.path.relpath(target, folder))
                     found = self.file(target, shown)
                     if isinstance(found, str):
-                        design.mistakes.append(Mistake(span, f"{wanted}: {found}", ""))
+                        mend = _other_name(folder, target) if found == NO_FILE else ""
+                        design.mistakes.append(Mistake(span, f"{wanted}: {found}", mend))
                     else:
-                        waiting.append((found, target, (*chain, target)))
+                        waiting.append((found, target))
+        design.mistakes.extend(uses.rings())
         return design
+
+
+class _Uses:
+    """Which file uses which, as far as is known."""
+
+    def __init__(self, first: Path) -> None:
+        self.first = first
+        self.by_file: dict[Path, list[tuple[Path, Span, str]]] = {first: []}
+
+    def note(self, at: Path, target: Path, span: Span, wanted: str) -> bool:
+        """Whether ``target`` is used for the first time."""
+        self.by_file[at].append((target, span, wanted))
+        if target in self.by_file:
+            return False
+        self.by_file[target] = []
+        return True
+
+    def rings(self) -> list[Mistake]:
+        """The `use` statements that lead back to the file they stand in."""
+        found = []
+        # A walk in depth without recursion: a file is open from when it is entered until all it uses is done.
+        is_open = {self.first}
+        entered = {self.first}
+        path = [(self.first, iter(self.by_file[self.first]))]
+        while path:
+            at, left = path[-1]
+            for target, span, wanted in left:
+                if target in is_open:
+                    message = f"{wanted} leads back to this file: they use one another in a ring"
+                    if target == at:
+                        message = f"{wanted} is this file itself"
+                    found.append(Mistake(span, message, "remove one `use`"))
+                elif target not in entered:
+                    entered.add(target)
+                    is_open.add(target)
+                    path.append((target, iter(self.by_file[target])))
+                    break
+            else:
+                is_open.discard(at)
+                path.pop()
+        return found
+
+
+def _other_name(folder: Path, target: Path) -> str:
+    """A file beside the missing one with a name much like it."""
+    try:
+        names = sorted(p.name for p in target.parent.iterdir()) if target.is_relative_to(folder) else []
+    except OSError:
+        return ""
+    return Guesser().nearest(target.name, names)
 
 
 _HOW_TO_USE = "a design uses files in its own folder and below it, named from the file that uses them"
@@ -106,7 +164,7 @@ def _confined(folder: Path, at: Path, wanted: str) -> tuple[Path | None, str]:
     try:
         target = (at / wanted).resolve()
     except (OSError, RuntimeError, ValueError):
-        return None, f"{wanted[:80]}: no such file"
+        return None, f"{wanted[:80]}: {NO_FILE}"
     if not target.is_relative_to(folder):
         return None, f"{wanted[:80]} lies outside the folder of this design"
     return target, ""
@@ -132,9 +190,9 @@ def read_text(real: Path) -> tuple[bool, str]:
             return False, f"is larger than {GREATEST_BYTES // 2**20} MiB; no boat is"
         return decode(real.read_bytes())
     except FileNotFoundError:
-        return False, "no such file"
-    except OSError as problem:
-        return False, f"cannot be read: {problem.strerror or problem}"
+        return False, NO_FILE
+    except (OSError, ValueError) as problem:
+        return False, f"cannot be read: {getattr(problem, 'strerror', None) or problem}"
 
 
 def decode(data: bytes) -> tuple[bool, str]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from functools import cache
 from typing import Any
 
@@ -9,10 +10,10 @@ from linter.source.automaton import Automaton, Run, automaton
 from linter.source.collector import collector_at_rest
 from linter.source.grammar import compile_grammar, words
 from linter.source.guess import Guesser
-from linter.source.scanner import Token, scan
+from linter.source.scanner import Token, hidden_in_comments, scan
 from linter.source.span import Mistake, Text
 from linter.source.statements import Fact, SourceFile, Statement
-from linter.source.units import UNITS
+from linter.source.units import BASE_UNIT, UNITS
 from linter.source.words import FITS, FLAGS, TERMINALS, WRITTEN, takes
 
 
@@ -106,7 +107,7 @@ class _Build:
 
     def setting(self, parts: list[Any]) -> Fact:
         first = last = parts[0]
-        values = []
+        values: list[Any] = []
         for part in parts[1:]:
             if part is None:
                 values.append(None)
@@ -148,6 +149,7 @@ class _Build:
         return Fact("state item", (parts[0], parts[1].value), parts[0].start, parts[1].end)
 
 
+_BEHIND_NUMBER = re.compile(r",(?P<decimal>[0-9]+)|[ \t]?(?P<unit>[^\W\d]\w*)")
 _WITH_PLACE = frozenset({"NAME", "PATH"})
 _LITTLE_WORDS = frozenset({"TO", "AT", "FOR", "IN", "A_DAY"})
 _SETTINGS = {
@@ -203,6 +205,9 @@ def parse(name: str, text: str) -> SourceFile:
                 token = next(tokens, None)
             run.take(iter([Token("BAD", "", stuck.start, stuck.end), *([token] if token else [])]))
         source.statements = run.finish()
+    for at, code in hidden_in_comments(text):
+        message = f"the hidden character U+{code:04X} stands in a comment; remove it"
+        source.mistakes.append(Mistake(source.span(at, at + 1), message, loses=False))
     return source
 
 
@@ -210,9 +215,15 @@ def _mistake(token: Token, run: Run, source: SourceFile, guess: Guesser) -> Mist
     """What is wrong at ``token``, where the pass is stuck."""
     start = token.start
     before = run.before
-    if before is not None and before.type == "INT" and run.fitting() <= {"PARALLEL", "SERIES"}:
-        message, mend = _no_unit(before, token, guess)
+    fitting = run.fitting()
+    if before is not None and before.type == "INT" and fitting <= {"PARALLEL", "SERIES"}:
+        message, mend = _no_unit(before, source.text.text, guess)
         start = before.start
+    elif token.type == "INT" and not fitting.isdisjoint(BASE_UNIT):
+        message, mend = _no_unit(token, source.text.text, guess)
+    elif before is not None and before.type == "_SEP" and token.type == "_NL":
+        message = "the line ends with a comma, but the next does not go on"
+        start, mend = before.start, "indent the line that goes on, or take the comma away"
     else:
         message, mend = _explain(token, run, guess)
     end = min(max(token.end, start + 1), start + 200)
@@ -253,11 +264,15 @@ def _fitting_words(accepts: frozenset[str], kind: str) -> tuple[str, ...]:
     return tuple(sorted(w for w, t in words().items() if t in accepts and (not kind or _belongs(t, kind))))
 
 
-def _no_unit(number: Token, after: Token, guess: Guesser) -> tuple[str, str]:
+def _no_unit(number: Token, text: str, guess: Guesser) -> tuple[str, str]:
     """A bare number where a quantity belongs, perhaps with a unit that nobody knows behind it."""
-    if after.type == "NAME" and after.start - number.end <= 1:
-        message = f"{number.value} {after.value[:20]}: there is no unit {after.value[:20]}"
-        return message, guess.nearest(after.value, UNITS, 0.3) or "units are " + ", ".join(UNITS)
+    behind = _BEHIND_NUMBER.match(text, number.end)
+    if behind is not None and behind["decimal"]:
+        return "a figure's decimals stand behind a point, not a comma", f"write {number.value}.{behind['decimal']}"
+    if behind is not None and behind["unit"] not in words():
+        unit = behind["unit"][:20]
+        message = f"{number.value} {unit}: there is no unit {unit}"
+        return message, guess.nearest(unit, UNITS, 0.3) or "units are " + ", ".join(UNITS)
     return f"{number.value} has no unit", f"every figure carries its unit, for instance {number.value} A"
 
 

@@ -29,6 +29,9 @@ class Token:
         self.end = end
 
 
+_BEFORE_COMMENT = re.compile(r'(?:[^"#\n]|"[^"\n]*+"?)*+#')
+
+
 @cache
 def _pattern() -> re.Pattern[str]:
     phrases = sorted((w for w in words() if " " in w), key=len, reverse=True)
@@ -40,9 +43,9 @@ def _pattern() -> re.Pattern[str]:
         rf"""[ \t]*+(?:
           (?P<sep>,?[ \t]*+(?:\#[^\n]*+)?\n(?:[ \t]*+(?:\#[^\n]*+)?\n)*+[ \t]++(?=[^\s\#])|,)
         | (?P<nl>(?:\#[^\n]*+)?\n(?:[ \t]*+(?:\#[^\n]*+)?\n)*+)
-        | (?P<date>\d{{4}}-\d\d-\d\d)(?![\w.])
-        | (?P<number>\d++(?:\.\d++)?(?:/0)?)[ \t]*(?P<unit>{"|".join(map(re.escape, units))})(?![\w²-])
-        | (?P<int>\d++)(?![\w./])
+        | (?P<date>[0-9]{{4}}-[0-9]{{2}}-[0-9]{{2}})(?![\w.])
+        | (?P<number>[0-9]++(?:\.[0-9]++)?(?:/0)?)[ \t]*(?P<unit>{"|".join(map(re.escape, units))})(?![\w²-])
+        | (?P<int>[0-9]++)(?![\w./])
         | "(?P<string>[^"\n]*+)"
         | (?P<phrase>{phrase})(?![\w-])
         | (?P<word>[^\W\d][\w-]*+)(?P<tail>(?:[./][\w./-]*+)?)
@@ -57,7 +60,10 @@ def _pattern() -> re.Pattern[str]:
 GREATEST_DIGITS = 9
 
 # Characters that have no place in a text a person reads: controls, and marks that turn the writing direction.
-_HIDDEN = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\u200b-\u200f\u2028-\u202e\u2060-\u2069\ufeff]")
+_HIDDEN = re.compile(
+    r"[\x00-\x08\x0b-\x1f\x7f-\x9f\u00ad\u061c\u180e\u200b-\u200f\u2028-\u202e\u2060-\u206f\ufeff"
+    r"\ufff9-\ufffb\ufffe\uffff\ud800-\udfff\U000e0000-\U000e007f]"
+)
 
 
 def scan(text: str) -> Iterator[Token]:
@@ -116,6 +122,25 @@ def scan(text: str) -> Iterator[Token]:
         yield Token("_NL", "\n", len(text), len(text))
 
 
+def hidden_in_comments(text: str) -> Iterator[tuple[int, int]]:
+    """Where a comment holds a hidden character, and which: a reader would not see what the text says there.
+
+    The first of each line only; what stands outside comments the tokens tell.
+    """
+    checked_to = -1
+    for match in _HIDDEN.finditer(text):
+        if match.start() < checked_to:
+            continue
+        start = text.rfind("\n", 0, match.start()) + 1
+        end = text.find("\n", match.start())
+        checked_to = len(text) if end < 0 else end
+        comment = _BEFORE_COMMENT.match(text, start, checked_to)
+        if comment is not None:
+            found = _HIDDEN.search(text, comment.end(), checked_to)
+            if found is not None:
+                yield found.start(), ord(found[0])
+
+
 def _rarer(kind: str, match: re.Match[str], phrases: dict[str, str], guess: Guesser) -> Token:
     """A text, a phrase, a bare number, a date, a path, or what is none of all that."""
     value, start, end = match[kind], match.start(kind), match.end()
@@ -124,7 +149,9 @@ def _rarer(kind: str, match: re.Match[str], phrases: dict[str, str], guess: Gues
         if hidden is None:
             return Token("STRING", value, start - 1, end)
         at = start + hidden.start()
-        return Token("BAD", f"the hidden character U+{ord(hidden[0]):04X} has no place in a text; remove it", at, at + 1)
+        return Token(
+            "BAD", f"the hidden character U+{ord(hidden[0]):04X} has no place in a text; remove it", at, at + 1
+        )
     if kind == "phrase":
         value = " ".join(value.split())
         return Token(phrases[value], value, start, end)
@@ -142,7 +169,7 @@ def _why_bad(text: str, guess: Guesser) -> str:
     shown = text[:40] + ("…" if len(text) > 40 else "")
     if text[0] == '"':
         return 'the text is not closed; it ends with " on the same line'
-    if text[0].isdigit():
+    if text[0].isdecimal() and text[0].isascii():
         number = re.match(r"[\d.]+", text)
         unit = text[number.end() :] if number else ""
         if unit:

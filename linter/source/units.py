@@ -36,6 +36,9 @@ AWG_SIZES = (
 
 # Greatest magnitude that is still a figure from a boat; beyond it a unit or a zero went wrong.
 GREATEST = 1e9
+GREATEST_DIGITS = 24
+# Kinds of which nothing on board has none: calculations divide by them.
+NEVER_NOTHING = frozenset({"AREA", "VOLTAGE", "FREQUENCY"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +68,8 @@ def quantity(number: str, unit: str) -> Quantity:
     Raises BadQuantity for an unknown gauge, a fraction with another unit, or a figure beyond all sense.
     """
     kind, factor = UNITS[unit]
+    if len(number) > GREATEST_DIGITS:
+        raise BadQuantity(f"{number[:20]}…: no figure from a boat has more than {GREATEST_DIGITS} characters")
     if unit == "AWG":
         if number not in AWG_SIZES:
             raise BadQuantity(f"there is no {number} AWG; sizes are {', '.join(AWG_SIZES)}")
@@ -77,6 +82,8 @@ def quantity(number: str, unit: str) -> Quantity:
         value = float((Decimal(number) - 32) * 5 / 9)
     else:
         value = float(Decimal(number) * Decimal(factor))
+    if value == 0 and kind in NEVER_NOTHING:
+        raise BadQuantity(f"{number} {unit} is nothing at all; leave out what is not known")
     if value > GREATEST:
         raise BadQuantity(f"{number[:20]} {unit} is no figure from a boat")
     shown = {"mm2": "mm²", "C": "°C", "ohm": "Ω", "mohm": "mΩ", "\u2126": "Ω", "m\u2126": "mΩ"}.get(unit, unit)

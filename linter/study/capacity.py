@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from linter.model.elements import Conductor, Place, System
 from linter.source.units import Quantity
 from linter.tables.cite import Cite, Status, weaker
-from linter.tables.rulebook import CapacityTable, DeviceLimit, Rulebook
+from linter.tables.rulebook import DeviceLimit, Rulebook
 
 # The factor for surroundings other than the table's basis is that of equal conductor temperature:
 # I/I0 = sqrt((T - Ta) / (T - T0)), as the US national code (310.15) and IEC 60364-5-52 state it.
@@ -54,7 +54,8 @@ class Capacity:
     def steps(self) -> list[str]:
         """The reckoning as a person would write it down."""
         less = "less than " if self.bound else ""
-        lines = [f"{self.rulebook.name}: {self.row}, {self.column_c:g} °C column: {less}{self.table_a:g} A [{self.cite}]"]
+        row = f"{self.row}, {self.column_c:g} °C column"
+        lines = [f"{self.rulebook.name}: {row}: {less}{self.table_a:g} A [{self.cite}]"]
         lines += [f"× {f.value:.3g} {f.why} [{f.cite}]" for f in self.factors]
         lines.append(f"= capacity {self.ampacity_a:.4g} A")
         if self.limit is not None:

@@ -63,9 +63,7 @@ def cases_of(design: Design) -> list[Case]:
     cases = [case for scene in scenes for case in _cases(design, scene)]
     if design.scenes:
         shown = {e.name for s in design.scenes for e in s.on}
-        rest = frozenset(
-            n.index for n in design.circuit.nodes if n.load is not None and n.load.name not in shown
-        )
+        rest = frozenset(n.index for n in design.circuit.nodes if n.load is not None and n.load.name not in shown)
         if rest:
             cases += [Case("what stands in no scene, at once", rest, c.opened) for c in _cases(design, None)]
     return cases
@@ -99,7 +97,7 @@ def _cases(design: Design, scene: Scene | None) -> Iterator[Case]:
         )
     if math.prod(len(c) for c in choices) > GREATEST_CONFIGURATIONS:
         # each selector in each position, the others with everything closed
-        chosen = [(one,) for group in choices for one in group]
+        chosen: list[tuple[tuple[str, frozenset[int]], ...]] = [(one,) for group in choices for one in group]
     else:
         chosen = list(product(*choices))
     on = None
@@ -284,5 +282,6 @@ def _component(
 
 def _keep(worst: dict[int, LoadCurrent], edge: int, amps: float, continuous: float, case: str) -> None:
     before = worst.get(edge)
-    if before is None or amps > before.amps + 1e-12 or (amps > before.amps - 1e-12 and continuous > before.continuous_a):
+    equal = before is not None and amps > before.amps - 1e-12 and continuous > before.continuous_a
+    if before is None or amps > before.amps + 1e-12 or equal:
         worst[edge] = LoadCurrent(amps, continuous, case)

@@ -94,8 +94,11 @@ class Study:
     remarks: list[str] = field(default_factory=list)
     _capacities: dict[tuple[Conditions, str], Capacity] = field(default_factory=dict)
 
+    # by node: whether current from any source can reach it (one-way elements only forwards)
+    reached: bytearray = field(default_factory=bytearray)
+
     def fed(self, node: int) -> bool:
-        return self.parts.block_of[node] >= 0
+        return bool(self.reached[node])
 
     def guard_names(self, guard: tuple[int, ...]) -> tuple[str, ...]:
         """The elements of a guard by name."""
@@ -142,10 +145,28 @@ def study_of(design: Design) -> Study:
     study = Study(
         design, books, net, parts, flows, {}, load_currents(circuit, cases_of(design)), by_edge, by_node, mistakes
     )
+    study.reached = _reached(net)
     if net.joined_configurations:
         study.remarks.append("too many combinations of selector positions: all positions are taken as closed at once")
     _conductors(study)
     return study
+
+
+def _reached(net: Net) -> bytearray:
+    nodes, edges = net.circuit.nodes, net.circuit.edges
+    reached = bytearray(len(nodes))
+    waiting = list(net.limit)
+    for node in waiting:
+        reached[node] = 1
+    while waiting:
+        node = waiting.pop()
+        for index in nodes[node].edges:
+            edge = edges[index]
+            other = edge.v if edge.u == node else edge.u
+            if not reached[other] and not (edge.one_way and edge.v == node):
+                reached[other] = 1
+                waiting.append(other)
+    return reached
 
 
 def _conductors(study: Study) -> None:
@@ -180,9 +201,7 @@ def _conductors(study: Study) -> None:
             in_order.add(edge.index)
     if not exposed:
         return
-    stretches = Stretches(
-        study.net, flows, study.rulebooks, set(exposed), lambda edge: edge not in in_order
-    )
+    stretches = Stretches(study.net, flows, study.rulebooks, set(exposed), lambda edge: edge not in in_order)
     for index, allowed_a in exposed.items():
         made = study.conductors[circuit.edges[index].element.name]
         made.stretch = stretch = stretches.of(index, allowed_a)

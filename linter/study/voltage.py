@@ -22,5 +22,5 @@ def greatest_voltage(design: Design, system: System) -> tuple[float, str, Cite |
         return max(found, key=lambda f: f[0])
     usual = nominal_system(system.voltage_v) if system.voltage_v else None
     if usual is not None:
-        return usual.greatest_v, f"usual for a {system.voltage_v:g} V system in charging", usual.cite
+        return usual.greatest_charging_v, f"usual for a {system.voltage_v:g} V system in charging", usual.cite
     return (system.voltage_v, f"system {system.name}'s nominal voltage", None) if system.voltage_v else None

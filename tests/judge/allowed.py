@@ -46,7 +46,8 @@ def _place_factor(place: dict[str, Any], column: int, engine: dict[int, float]) 
     ambient = place["ambient_c"]
     if place["engine_space"]:
         factor = engine.get(column, 0.0)
-        return factor * _derate(column, ambient) if ambient is not None and ambient > 50 else factor
+        # the tabled factor is that of 50 °C; where it is hotter still, the rise from 30 °C says how much is left
+        return min(factor, _derate(column, ambient)) if ambient is not None and ambient > 50 else factor
     return _derate(column, ambient) if ambient is not None and ambient > 30 else 1.0
 
 
@@ -56,7 +57,7 @@ def _derate(column: int, ambient: float) -> float:
 
 
 def nominal_v(net: Network, edge: dict[str, Any]) -> float:
-    system = net.system(edge["from"])
+    system = net.system_of(edge)
     return float(system["voltage_v"] or 0) if system else 0.0
 
 
@@ -73,8 +74,11 @@ def allowed(net: Network, edge: dict[str, Any], rulebook: str) -> float | None:
         return amps
     if rulebook == "cfr-183" and nominal_v(net, edge) < 50:
         return 1.5 * amps
-    ratings = sorted(FUSE_RATINGS_TOO + STANDARD_RATINGS)
-    following = min((r for r in ratings if r >= amps), default=math.inf)
+    # A rating that is made as a fuse is a standard rating: nothing larger is then called for.  But the next one up must
+    # be one in which breakers are made too.
+    if any(math.isclose(amps, rating) for rating in FUSE_RATINGS_TOO + STANDARD_RATINGS):
+        return amps
+    following = min((r for r in STANDARD_RATINGS if r > amps), default=math.inf)
     return float(following) if following <= 1.5 * amps else amps
 
 

@@ -61,6 +61,9 @@ class Network:
     def system(self, node: str) -> dict[str, Any] | None:
         return self.systems.get(self.nodes[node]["system"] or "")
 
+    def system_of(self, edge: dict[str, Any]) -> dict[str, Any] | None:
+        return self.system(edge["from"]) or self.system(edge["to"])
+
     # ---- flow
     def flow(self, target: str, without: Iterable[int] = NONE) -> float:
         """The most that can reach ``target`` with nothing opening, over all positions of the selectors; amperes."""

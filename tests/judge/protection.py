@@ -53,6 +53,7 @@ class Protection:
         edge, limit = self.net.edges[c], self.allow[c]
         made = Verdict(edge["id"], self.let[c], limit)
         if limit is None:
+            made.others = {"cranking"} if edge["cranking"] else set()
             return made
         if not self.exposed(c):
             made.verdict = "protected"
@@ -105,12 +106,12 @@ class Protection:
             outcomes: set[str] = set()
             for tie, up_m, up_covered, up_missing in supplies:
                 for down_m, down_covered, down_missing in self._ways(region, b, node, c):
-                    if up_missing or down_missing or edge["length_m"] is None:
-                        outcomes.add("unknown")
-                        continue
-                    whole = up_m + edge["length_m"] + down_m
-                    made.distances_m.append(whole)
                     limit = self._limit(c, tie, bool(up_covered and down_covered and edge["covering"]))
+                    if limit < math.inf and (up_missing or down_missing or edge["length_m"] is None):
+                        outcomes |= {"unknown", "too far"} if up_missing else {"unknown"}
+                        continue
+                    whole = up_m + (edge["length_m"] or 0.0) + down_m
+                    made.distances_m.append(whole)
                     outcomes.add("too far" if whole > limit + 1e-9 else "within distance")
             per_device.append(outcomes)
         possible = set().union(*per_device)
@@ -122,7 +123,7 @@ class Protection:
         made.others = possible - {made.verdict}
 
     def _limit(self, c: int, tie: str, covered: bool) -> float:
-        system = self.net.system(self.net.edges[c]["from"])
+        system = self.net.system_of(self.net.edges[c])
         current = system["current"] if system else "DC"
         limits = []
         for book in self.net.rulebooks:

@@ -155,7 +155,7 @@ def greatest_voltages(net: Network, system: dict[str, Any]) -> tuple[float, floa
 def _voltage_too_low(net: Network, edge: dict[str, Any]) -> bool | None:
     own = edge["voltage_v"]
     volts = own if own is not None else CLASS_VOLTAGE.get(edge["class"])
-    system = net.system(edge["from"])
+    system = net.system_of(edge)
     if volts is None or system is None:
         return False
     least, most = greatest_voltages(net, system)
@@ -177,7 +177,7 @@ def _asked(net: Network, made: Judgement) -> None:
         for d in upstream if devices else ():
             answers = [_as_asked(net.edges[d], ask) for ask in devices]
             right = True if True in answers else None if None in answers else False
-            made.say("device-not-as-asked", net.edges[d]["element"], None if right is None else not right)
+            made.say("device-not-as-asked", node["element"], None if right is None else not right)
         if devices and bare:
             made.say("device-not-as-asked", node["element"])
         for c in net.conductors():
@@ -341,13 +341,13 @@ class Ratings:
         least, most = 0.0, 0.0
         for a, b in ways:
             supply = self.net.flow(a, {i})
-            low, high = self.leaving(b, frozenset({i}))
+            low, high = self.leaving({b}, frozenset({i}))
             least, most = max(least, min(supply, low)), max(most, min(supply, high))
         return Span(least, most)
 
-    def leaving(self, start: str, gone: frozenset[int]) -> tuple[float, float]:
-        """All that can leave, from ``start`` on: (at least, at most)."""
-        region = self.net.reach(start, gone)
+    def leaving(self, starts: set[str], gone: frozenset[int]) -> tuple[float, float]:
+        """All that can leave, from ``starts`` on: (at least, at most)."""
+        region = set().union(*(self.net.reach(start, gone) for start in starts))
         least = most = 0.0
         for node in region:
             facts = self.net.nodes[node]
@@ -359,46 +359,52 @@ class Ratings:
                 most += math.inf if amps is None else amps
         for d, edge in enumerate(self.net.edges):
             inside = [n for n in self.net.ends(d) if n in region]
-            if d in gone or edge["kind"] != "device" or len(inside) != 1:
-                continue
-            rated = math.inf if edge["rated_a"] is None else edge["rated_a"]
-            most += rated
-            beyond = self.net.reach(self.net.other(d, inside[0]), gone | {d}, devices=True)
-            if not any(self.net.nodes[n]["source"] for n in beyond) and any(self.net.nodes[n]["load"] for n in beyond):
-                least += rated
+            if d not in gone and edge["kind"] == "device" and len(inside) == 1:
+                low, high = self.by_device(d, inside[0], gone)
+                least, most = least + low, most + high
         return least, most
+
+    def by_device(self, d: int, node: str, gone: frozenset[int]) -> tuple[float, float]:
+        """What leaves ``node`` through a device: its rating, at least where it leads to loads and to no source."""
+        rated = self.net.edges[d]["rated_a"]
+        amps = math.inf if rated is None else rated
+        beyond = [self.net.nodes[n] for n in self.net.reach(self.net.other(d, node), gone | {d}, devices=True)]
+        feeds = any(n["load"] for n in beyond) and not any(n["source"] for n in beyond)
+        return amps if feeds else 0.0, amps
 
     def bus(self, name: str) -> Span:
         """Through a bus bar: what its feeding branches bring, against what its other branches take."""
         net, edges = self.net, frozenset(self.net.at[name])
-        facts = net.nodes[name]
-        supply_all = least_out = 0.0
-        branches: list[tuple[float, float]] = []  # most in, most out
-        for i in edges:
-            to = net.other(i, name)
-            cap = math.inf
-            if net.is_device(i) and net.edges[i]["rated_a"] is not None:
-                cap = net.edges[i]["rated_a"]
-            inward = 0.0 if net.edges[i]["one_way"] and net.edges[i]["from"] == name else min(cap, net.flow(to, edges))
-            if net.edges[i]["one_way"] and net.edges[i]["to"] == name:
-                low = high = 0.0
-            else:
-                low, high = (cap, cap) if net.is_device(i) else self.leaving(to, edges)
-            branches.append((inward, min(cap, high)))
-            if inward == 0:
-                least_out += min(cap, low)
-        supply_all = net.flow(name)
-        if facts["source"] or facts["load"]:
+        if net.nodes[name]["source"] or net.nodes[name]["load"]:
             return Span(0.0, math.inf)
-        feeding = [(a, b) for a, b in branches if a > 0]
-        most_out = sum(b for a, b in branches if a == 0)
-        most = min(supply_all, most_out)
+        feeding: list[tuple[float, float]] = []  # of each branch that feeds: the most in, the most out
+        plain: set[str] = set()
+        least = most = 0.0
+        for i in edges:
+            to, edge = net.other(i, name), net.edges[i]
+            device = net.is_device(i) and edge["rated_a"] is not None
+            cap = edge["rated_a"] if device else math.inf
+            enters = not (edge["one_way"] and edge["from"] == name)
+            leaves = not (edge["one_way"] and edge["to"] == name)
+            inward = min(cap, net.flow(to, edges)) if enters else 0.0
+            if inward > 0:
+                feeding.append((inward, min(cap, self.leaving({to}, edges)[1]) if leaves else 0.0))
+            elif net.is_device(i):
+                low, high = self.by_device(i, name, edges)
+                least, most = least + low, most + high
+            elif leaves:
+                plain.add(to)
+        if plain:
+            low, high = self.leaving(plain, edges)
+            least, most = least + low, most + high
+        supply = net.flow(name)
+        worst = min(supply, most)
         # any feeding branch may also be where the others' current goes
         for mask in range(1, 1 << min(len(feeding), 10)):
             come = sum(a for k, (a, _) in enumerate(feeding) if mask >> k & 1)
-            go = most_out + sum(b for k, (_, b) in enumerate(feeding) if not mask >> k & 1)
-            most = max(most, min(come, go))
-        return Span(min(supply_all, least_out), most)
+            go = most + sum(b for k, (_, b) in enumerate(feeding) if not mask >> k & 1)
+            worst = max(worst, min(come, go))
+        return Span(min(supply, least), worst)
 
 
 __all__ = ["COVERED", "Judgement", "judge"]

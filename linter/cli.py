@@ -1,0 +1,299 @@
+"""The command line: each command a few lines over the rooms below.  Heavy imports are made where they are used."""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any, NoReturn
+
+import click
+
+from linter import __version__
+
+if TYPE_CHECKING:
+    from linter.model.design import Design
+    from linter.rules.engine import Examination
+    from linter.rules.registry import Rule
+
+FOUND, WRONG_CALL, INCOMPLETE = 1, 2, 3
+
+SEVERITIES = ("danger", "fault", "doubt", "advice")
+COLOURS: dict[str, dict[str, Any]] = {
+    "danger": {"fg": "red", "bold": True}, "fault": {"fg": "yellow", "bold": True}, "doubt": {"fg": "cyan"},
+    "advice": {"fg": "blue"}, "error": {"fg": "red", "bold": True}, "mend": {"fg": "green"}, "mark": {"bold": True},
+    "clean": {"fg": "green", "bold": True}, "accepted": {"dim": True},
+}  # fmt: skip
+
+STATUSES = """
+Exit status: 0 nothing at or above the threshold; 1 findings; 2 the call was wrong or the input unusable;
+3 incomplete: a file could not be read in full, or a rule broke.
+"""
+
+
+class Group(click.Group):
+    """Commands in the order in which one meets them."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return list(self.commands)
+
+
+@click.group(cls=Group, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.version_option(__version__, prog_name="wireworthy")
+def main() -> None:
+    """A boat's wiring as text: its protection proved, its diagram drawn.
+
+    A design is a .boat file; a folder means every design below it; - is standard input.
+    """
+
+
+def stop(message: str, status: int = WRONG_CALL) -> NoReturn:
+    from linter.report.safe import for_terminal
+
+    click.echo(f"wireworthy: {for_terminal(message)}", err=True)
+    raise SystemExit(status)
+
+
+def designs_of(arguments: tuple[str, ...], report: Callable[[float], None] | None = None) -> list[Design]:
+    """The designs that the arguments mean; stops with status 2 where one cannot be read at all."""
+    from linter.model.build import build
+    from linter.source.files import Reader, Unusable, decode, designs_under
+
+    reader = Reader()
+    found = []
+    try:
+        for argument in arguments:
+            if argument == "-":
+                ok, text = decode(sys.stdin.buffer.read())
+                if not ok:
+                    raise Unusable(f"standard input {text}")
+                found.append(build(reader.design_text(text)))
+            else:
+                found += [build(reader.design(path)) for path in designs_under(argument, reader)]
+    except Unusable as problem:
+        stop(str(problem))
+    return found
+
+
+def one_design(argument: str) -> Design:
+    found = designs_of((argument,))
+    if len(found) != 1:
+        stop(f"{argument}: {len(found)} designs below this folder; name one of them")
+    return found[0]
+
+
+def colour(text: str, kind: str) -> str:
+    return click.style(text, **COLOURS.get(kind, {}))
+
+
+def wants_colour() -> bool:
+    return sys.stdout.isatty() and not os.environ.get("NO_COLOR")
+
+
+def chosen_rules(only: tuple[str, ...], without: tuple[str, ...]) -> list[Rule]:
+    from linter.rules.registry import rules
+
+    every = {r.name: r for r in rules()}
+    for name in (*only, *without):
+        known_rule(name)
+    names = only or tuple(every)
+    return [every[n] for n in every if n in names and n not in without]
+
+
+def known_rule(name: str) -> Rule:
+    import difflib
+
+    from linter.rules.registry import rules
+
+    every = {r.name: r for r in rules()}
+    if name not in every:
+        near = difflib.get_close_matches(name, every, n=1)
+        stop(f"there is no rule {name}" + (f"; did you mean {near[0]}?" if near else "; `wireworthy rules` lists them"))
+    return every[name]
+
+
+def a_date(ctx: click.Context, param: click.Parameter, value: str | None) -> Any:
+    import datetime
+
+    del ctx, param
+    if value is None:
+        return None
+    try:
+        return datetime.date.fromisoformat(value)
+    except ValueError:
+        raise click.BadParameter(f"{value} is no date; write 2027-04-01") from None
+
+
+def severities_of(settings: tuple[str, ...]) -> dict[str, Any]:
+    from linter.rules.finding import Severity
+
+    found = {}
+    for setting in settings:
+        name, equals, word = setting.partition("=")
+        if not equals or word not in SEVERITIES:
+            stop(f"--severity {setting}: write RULE=WORD, the word one of {', '.join(SEVERITIES)}")
+        found[known_rule(name).name] = Severity(word)
+    return found
+
+
+@main.command(epilog=STATUSES)
+@click.argument("design", nargs=-1, required=True)
+@click.option("--format", "form", type=click.Choice(["text", "json"]), default="text", show_default=True)
+@click.option("--fail-on", type=click.Choice([*SEVERITIES, "never"]), default="doubt", show_default=True,
+              help="The mildest finding that fails.")  # fmt: skip
+@click.option("--only", multiple=True, metavar="RULE", help="Run only this rule; may be repeated.")
+@click.option("--without", multiple=True, metavar="RULE", help="Do not run this rule; may be repeated.")
+@click.option("--severity", multiple=True, metavar="RULE=WORD", help="Take a rule's findings as graver or milder.")
+@click.option("--today", callback=a_date, metavar="DATE", help="The day by which acceptances end; default today.")
+def check(
+    design: tuple[str, ...], form: str, fail_on: str, only: tuple[str, ...], without: tuple[str, ...],
+    severity: tuple[str, ...], today: Any,
+) -> None:  # fmt: skip
+    """Say which conductors could burn, why, and what would mend it."""
+    from linter.progress import Progress
+
+    chosen, severities = chosen_rules(only, without), severities_of(severity)
+    with Progress(len(chosen)) as progress:
+        built = designs_of(design, progress.reading)
+        from linter.rules.engine import examine
+
+        results = [examine(d, chosen, today, progress.step, severities) for d in built]
+    if form == "json":
+        import json
+
+        from linter.report.data import examinations_json
+
+        click.echo(json.dumps(examinations_json(results), indent=1, ensure_ascii=False))
+    else:
+        from linter.report.text import closing, examination_text, plain
+
+        paint = colour if wants_colour() else plain
+        lines = [line for r in results for line in examination_text(r, paint)]
+        click.echo("\n".join([*lines, *closing()]).lstrip("\n"), color=wants_colour())
+    raise SystemExit(status_of(results, fail_on))
+
+
+def status_of(results: list[Examination], fail_on: str) -> int:
+    """The exit status; incomplete is never silenced."""
+    if not all(r.complete for r in results):
+        return INCOMPLETE
+    if fail_on == "never":
+        return 0
+    worst = min((w.rank for r in results if (w := r.worst()) is not None), default=len(SEVERITIES))
+    return FOUND if worst <= SEVERITIES.index(fail_on) else 0
+
+
+@main.command(epilog=STATUSES)
+@click.argument("design")
+@click.option("-o", "--output", required=True, metavar="FILE", help="An .svg, .pdf, .png or .dot file.")
+@click.option("--plain", is_flag=True, help="Without findings.")
+@click.option("--today", callback=a_date, metavar="DATE", help="The day by which acceptances end; default today.")
+def draw(design: str, output: str, plain: bool, today: Any) -> None:
+    """Draw the single-line diagram, findings marked at their elements."""
+    form = os.path.splitext(output)[1].lstrip(".").lower()
+    if form not in {"svg", "pdf", "png", "dot"}:
+        stop(f"{output}: the name of the diagram ends in .svg, .pdf, .png or .dot")
+    built = one_design(design)
+    from linter.drawing.draw import draw as draw_diagram
+    from linter.rules.engine import examine
+
+    result = examine(built, None, today)
+    picture = draw_diagram(built, form, () if plain else result.findings)  # type: ignore[arg-type]
+    save(output, picture)
+    finish(built, result)
+
+
+@main.command(epilog=STATUSES)
+@click.argument("design")
+@click.option("--format", "form", type=click.Choice(["json", "graphml", "dot"]), default="json", show_default=True)
+@click.option("-o", "--output", metavar="FILE", help="Default: standard output.")
+def graph(design: str, form: str, output: str | None) -> None:
+    """Give the circuit as a graph, for other programs."""
+    import json
+
+    from linter.model.export import circuit_json, dot, graphml
+
+    built = one_design(design)
+    if form == "json":
+        text = json.dumps(circuit_json(built), indent=1, ensure_ascii=False) + "\n"
+    else:
+        text = graphml(built) if form == "graphml" else dot(built)
+    give(text, output)
+    finish(built)
+
+
+@main.command(epilog=STATUSES)
+@click.argument("design")
+@click.option("--format", "form", type=click.Choice(["table", "csv", "json"]), default="table", show_default=True)
+@click.option("-o", "--output", metavar="FILE", help="Default: standard output.")
+def study(design: str, form: str, output: str | None) -> None:
+    """Every conductor: size, length, capacity with its factors, let-through, guard and margin."""
+    import json
+
+    from linter.report.data import study_csv, study_json
+    from linter.study.study import study_of
+
+    built = one_design(design)
+    made = study_of(built)
+    if form == "json":
+        text = json.dumps(study_json(made), indent=1, ensure_ascii=False) + "\n"
+    elif form == "csv":
+        text = study_csv(made)
+    else:
+        from linter.report.table import study_table
+
+        text = study_table(made)
+    give(text, output)
+    built.mistakes.extend(made.mistakes)
+    finish(built)
+
+
+@main.command()
+def rules() -> None:
+    """List the rules."""
+    from linter.report.rulepage import rule_line
+    from linter.rules.registry import rules as every
+
+    width = max(len(r.name) for r in every())
+    click.echo("\n".join(rule_line(r, width) for r in every()))
+
+
+@main.command()
+@click.argument("rule")
+def explain(rule: str) -> None:
+    """Say what a rule demands, why, whose clause it is, and what mends a breach."""
+    from linter.report.rulepage import rule_page
+
+    click.echo("\n".join(rule_page(known_rule(rule))))
+
+
+def save(path: str, data: bytes) -> None:
+    from linter.report.safe import write_whole
+
+    try:
+        write_whole(path, data)
+    except OSError as problem:
+        stop(f"{path}: cannot be written: {problem.strerror or problem}")
+
+
+def give(text: str, output: str | None) -> None:
+    if output is None:
+        click.echo(text, nl=False)
+    else:
+        save(output, text.encode("utf-8"))
+
+
+def finish(design: Design, result: Examination | None = None) -> None:
+    """Say on standard error what could not be read, and end with status 3 if something was lost."""
+    from linter.report.text import _mistake, plain
+
+    mistakes = result.mistakes if result is not None else design.mistakes
+    for mistake in mistakes:
+        click.echo("\n".join(_mistake(mistake, plain)), err=True)
+    if any(m.loses for m in mistakes) or (result is not None and not result.complete):
+        click.echo("wireworthy: incomplete: part of the design could not be read", err=True)
+        raise SystemExit(INCOMPLETE)
+
+
+if __name__ == "__main__":
+    main()

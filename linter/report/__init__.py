@@ -1,0 +1,1 @@
+"""Findings and studies to text, JSON and CSV."""

@@ -1,0 +1,13 @@
+"""What every report says once: what was examined, what was not, and who has the last word."""
+
+from __future__ import annotations
+
+EXAMINED = (
+    "Examined: guards and let-through of conductors, distance of devices, capacity and load current, makers' demands, "
+    "ratings. Not examined: fault currents and opening times, voltage drop, alternating current, workmanship."
+)
+
+CAUTION = (
+    "An aid for a competent person, not an approval. The law and the code of the place and the equipment makers' "
+    "manuals come first; have the boat surveyed by a qualified person before power is put on."
+)

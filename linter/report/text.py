@@ -1,0 +1,138 @@
+"""Findings as text: a line that editors and continuous integration can follow, the line of the file, the mend."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Iterator
+
+from linter.report.caution import CAUTION, EXAMINED
+from linter.report.safe import for_terminal
+from linter.rules.engine import Examination
+from linter.rules.finding import Finding, Severity
+from linter.source.span import Mistake, Span
+
+Paint = Callable[[str, str], str]
+
+# A line of the file is shown as far as a terminal is wide; of a longer one the part around the place.
+WIDEST = 100
+
+PLURAL = {Severity.DANGER: "dangers", Severity.FAULT: "faults", Severity.DOUBT: "doubts", Severity.ADVICE: "advices"}
+
+
+def plain(text: str, kind: str) -> str:
+    """No colour at all."""
+    del kind
+    return text
+
+
+def examination_text(result: Examination, paint: Paint = plain) -> Iterator[str]:
+    """The lines of a report on one design."""
+    for mistake in result.mistakes:
+        yield from _mistake(mistake, paint)
+    for finding in result.findings:
+        yield from _finding(finding, paint)
+    for name, problem in result.broken:
+        yield for_terminal(f"{result.design.path}: {paint('broken', 'danger')}: rule {name} broke: {problem}")
+    yield from _summary(result, paint)
+
+
+def _mistake(mistake: Mistake, paint: Paint) -> Iterator[str]:
+    kind = "error" if mistake.loses else "remark"
+    yield f"{_at(mistake.span)}: {paint(kind, 'error')}: {for_terminal(mistake.message)}"
+    yield from _excerpt(mistake.span, paint)
+    if mistake.mend:
+        yield f"      {paint('mend', 'mend')}: {for_terminal(mistake.mend)}"
+    yield from _related(mistake.related)
+
+
+def _finding(finding: Finding, paint: Paint) -> Iterator[str]:
+    word = finding.severity.value
+    shown = f"accepted {word}" if finding.accepted else word
+    painted = paint(shown, "accepted" if finding.accepted else word)
+    yield f"{_at(finding.span)}: {painted}: {for_terminal(finding.message)} [{finding.rule}]"
+    yield from _excerpt(finding.span, paint)
+    if finding.accepted:
+        yield f"      accepted: {for_terminal(finding.accepted)}"
+    elif finding.mend:
+        yield f"      {paint('mend', 'mend')}: {for_terminal(finding.mend)}"
+    if not finding.accepted and finding.clause:
+        yield f"      clause: {for_terminal(finding.clause)} ({finding.status})"
+    yield from _related(finding.related)
+
+
+def _at(span: Span) -> str:
+    return for_terminal(str(span))
+
+
+def _related(related: tuple[tuple[Span, str], ...]) -> Iterator[str]:
+    for span, what in related:
+        yield f"      {_at(span)}: {for_terminal(what)}"
+
+
+def _excerpt(span: Span, paint: Paint) -> Iterator[str]:
+    """The line of the file, and marks under the place."""
+    if not span.text.text:
+        return
+    number, column = span.text.position(span.start)
+    line = span.text.line(number)
+    first = max(0, column - 1 - WIDEST // 2) if len(line) > WIDEST else 0
+    part = line[first : first + WIDEST]
+    safe = [for_terminal(c) for c in part]
+    before = "".join(safe[: column - 1 - first])
+    marked = "".join(safe[column - 1 - first : column - 1 - first + max(1, span.end - span.start)])
+    lead = "…" if first else ""
+    tail = "…" if first + WIDEST < len(line) else ""
+    yield f"{number:5} | {lead}{''.join(safe)}{tail}"
+    yield f"      | {' ' * (len(lead) + len(before))}{paint('^' * max(1, len(marked)), 'mark')}"
+
+
+def counts(result: Examination) -> tuple[Counter[Severity], int]:
+    """How many findings of each severity nobody has accepted; and how many somebody has."""
+    return Counter(f.severity for f in result.findings if not f.accepted), sum(
+        bool(f.accepted) for f in result.findings
+    )
+
+
+def _summary(result: Examination, paint: Paint) -> Iterator[str]:
+    design = result.design
+    open_, accepted = counts(result)
+    verdicts = Counter(c.verdict.value for c in result.study.conductors.values())
+    boat = for_terminal(design.boat or design.path)
+    found = [paint(f"{n} {s.value if n == 1 else PLURAL[s]}", s.value) for s in Severity if (n := open_[s])]
+    if accepted:
+        found.append(f"{accepted} accepted")
+    yield ""
+    if result.complete:
+        yield f"{boat}: " + (", ".join(found) if found else paint("no findings", "clean"))
+    else:
+        errors = sum(m.loses for m in result.mistakes)
+        yield f"{boat}: {paint('incomplete', 'danger')}: " + ", ".join(
+            [*([f"{errors} error{'s' if errors != 1 else ''} in the text"] if errors else []),
+             *([f"{len(result.broken)} rules broke"] if result.broken else []),
+             *found]
+        )  # fmt: skip
+        if result.quiet:
+            yield f"  {len(result.quiet)} rules that need the whole design stayed quiet; mend the errors first."
+    total = sum(verdicts.values())
+    if result.complete and total:
+        books = ", ".join(b.name for b in result.study.rulebooks)
+        said = ", ".join(f"{n} {v}" for v, n in verdicts.most_common())
+        yield f"  {total} conductors by {for_terminal(books)}: {said}."
+    for remark in [*result.study.remarks, *remembered(result)]:
+        yield f"  {for_terminal(remark)}"
+
+
+def remembered(result: Examination) -> list[str]:
+    """The rulebooks whose tables nobody here has read: their user has to compare them with a copy."""
+    return [
+        f"The capacities of {book.name} are {book.capacity.cite.status}; compare them with your copy."
+        for book in result.study.rulebooks
+        if book.capacity.cite.status == "from memory"
+    ]
+
+
+def closing() -> Iterator[str]:
+    """The lines at the end of every report, once."""
+    yield ""
+    yield EXAMINED
+    yield CAUTION

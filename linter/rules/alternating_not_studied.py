@@ -1,0 +1,50 @@
+"""What is not examined is said."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from linter.rules.finding import Severity
+from linter.rules.registry import Wrong, rule
+from linter.study.study import Study
+
+
+@rule(
+    "alternating-not-studied",
+    Severity.DOUBT,
+    demand="What is not examined is said.",
+    reason=(
+        "This version proves direct-current systems. An alternating-current system is read and drawn, but not judged."
+    ),
+    clause="common practice",
+    status="common practice",
+    mend="Have the alternating-current side examined by a qualified person by other means.",
+    bad="""
+system AC230, AC, 230 V, 50 Hz
+from B
+cable W1, 50 mm2, 0.15 m
+fuse F1, class T, 150 A, 125 V
+cable W2, 50 mm2, 1 m
+bus POS, 250 A
+from POS
+fuse F3, blade, 5 A
+cable W3, 1.5 mm2, 3 m
+load LAMP, draws 1 A
+""",
+    good="""
+from B
+cable W1, 50 mm2, 0.15 m
+fuse F1, class T, 150 A, 125 V
+cable W2, 50 mm2, 1 m
+bus POS, 250 A
+from POS
+fuse F3, blade, 5 A
+cable W3, 1.5 mm2, 3 m
+load LAMP, draws 1 A
+""",
+    whole=False,
+)
+def RULE(study: Study) -> Iterator[Wrong]:
+    for system in study.design.systems.values():
+        if system.alternating:
+            yield Wrong(system, f"system {system.title} is alternating current, which is not examined", "")

@@ -1,0 +1,52 @@
+"""A breaker is reset by hand, and cannot be held closed on a fault."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from linter.rules.finding import Severity
+from linter.rules.registry import Wrong, rule
+from linter.study.study import Study
+
+
+@rule(
+    "automatic-reset",
+    Severity.FAULT,
+    demand="A breaker is reset by hand, and cannot be held closed on a fault.",
+    reason="One that closes by itself closes onto the fault again and again, until something burns.",
+    clause="33 CFR 183.455",
+    status="read",
+    mend="Fit a breaker with manual reset, trip-free.",
+    bad="""
+from B
+cable W1, 50 mm2, 0.15 m
+fuse F1, class T, 150 A, 125 V
+cable W2, 50 mm2, 1 m
+bus POS, 250 A
+from POS
+breaker Q3, thermal, 30 A, 32 V, automatic reset
+cable W3, 6 mm2, 3 m
+load PUMP, draws 12 A
+""",
+    good="""
+from B
+cable W1, 50 mm2, 0.15 m
+fuse F1, class T, 150 A, 125 V
+cable W2, 50 mm2, 1 m
+bus POS, 250 A
+from POS
+breaker Q3, thermal, 30 A, 32 V
+cable W3, 6 mm2, 3 m
+load PUMP, draws 12 A
+""",
+    whole=False,
+)
+def RULE(study: Study) -> Iterator[Wrong]:
+    for edge in study.design.circuit.edges:
+        if edge.kind == "device" and edge.device.automatic_reset:
+            yield Wrong(
+                edge.device,
+                f"{edge.device.title} resets itself",
+                "a breaker that is reset by hand and trip-free",
+                span=edge.device.where("automatic reset"),
+            )

@@ -1,0 +1,72 @@
+"""The conductors to an appliance are at least as large as its maker asks."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from linter.rules.finding import Severity
+from linter.rules.registry import Wrong, rule
+from linter.rules.words import upstream
+from linter.study.study import Study
+
+
+@rule(
+    "cable-less-than-asked",
+    Severity.FAULT,
+    demand="The conductors to an appliance are at least as large as its maker asks.",
+    reason=(
+        "The maker knows how far the voltage may drop at the appliance's starting current; a conductor that "
+        "carries the current safely may still starve it."
+    ),
+    clause="the maker's manual",
+    status="common practice",
+    mend="Take the size the manual asks for.",
+    bad="""
+from B
+cable W1, 50 mm2, 0.15 m
+fuse F1, class T, 150 A, 125 V
+cable W2, 50 mm2, 1 m
+bus POS, 250 A
+from POS
+breaker Q3, thermal, 50 A, 32 V
+cable W3, 10 mm2, 3 m
+load WINCH, draws 40 A, asks cable at least 16 mm2
+""",
+    good="""
+from B
+cable W1, 50 mm2, 0.15 m
+fuse F1, class T, 150 A, 125 V
+cable W2, 50 mm2, 1 m
+bus POS, 250 A
+from POS
+breaker Q3, thermal, 50 A, 32 V
+cable W3, 16 mm2, 3 m
+load WINCH, draws 40 A, asks cable at least 16 mm2
+""",
+)
+def RULE(study: Study) -> Iterator[Wrong]:
+    for node in study.design.circuit.nodes:
+        load = node.load
+        if load is None or not load.asks:
+            continue
+        sizes = [a.cable for a in load.asks if a.cable is not None]
+        if not sizes:
+            continue
+        least = max(sizes, key=lambda s: s.value)
+        _, conductors = upstream(study, node.index)
+        for edge in conductors:
+            conductor = study.design.circuit.edges[edge].conductor
+            if conductor.area_mm2 is not None and conductor.area_mm2 < least.value * ROUNDED:
+                said = f" ({load.says()})" if load.says() else ""
+                yield Wrong(
+                    conductor,
+                    f"the maker of {load.title} asks for a cable of at least {least}{said}; {conductor.title} is "
+                    f"{conductor.size}",
+                    f"{least} or larger",
+                    span=conductor.where("area"),
+                    related=((load.stated("asks cable"), "what is asked"),),
+                )
+
+
+# Half a per cent: so far do the rounded areas of AWG and metric sizes differ from their own.
+ROUNDED = 0.995

@@ -1,0 +1,74 @@
+"""No conductor is smaller than the rulebook's least size."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from linter.rules.finding import Severity
+from linter.rules.registry import Wrong, rule
+from linter.study.study import Study
+
+
+@rule(
+    "conductor-too-small",
+    Severity.FAULT,
+    demand="No conductor is smaller than the rulebook's least size.",
+    reason="Below a certain size a conductor breaks by vibration and handling before it is ever overloaded.",
+    clause="33 CFR 183.425; ISO 13297, conductors",
+    status="second-hand",
+    mend="Take at least the least size, or run it inside a sheath where that allows a smaller one.",
+    bad="""
+from B
+cable W1, 50 mm2, 0.15 m
+fuse F1, class T, 150 A, 125 V
+cable W2, 50 mm2, 1 m
+bus POS, 250 A
+from POS
+fuse F3, blade, 3 A
+cable W3, 0.75 mm2, 3 m
+load LAMP, draws 1 A
+""",
+    good="""
+from B
+cable W1, 50 mm2, 0.15 m
+fuse F1, class T, 150 A, 125 V
+cable W2, 50 mm2, 1 m
+bus POS, 250 A
+from POS
+fuse F3, blade, 3 A
+cable W3, 0.75 mm2, 3 m, in sheath
+load LAMP, draws 1 A
+""",
+    whole=False,
+)
+def RULE(study: Study) -> Iterator[Wrong]:
+    for made in study.conductors.values():
+        conductor = made.conductor
+        area = conductor.area_mm2
+        if area is None:
+            continue
+        sheathed = "sheath" in conductor.covering
+        for book in study.rulebooks:
+            least = book.least_size("sheathed" if sheathed else "single")
+            if least is None or area >= least.area_mm2 * ROUNDED:
+                continue
+            length_mm = math.inf if conductor.length_m is None else conductor.length_m * 1000
+            if least.longer_than_mm is not None and length_mm <= least.longer_than_mm:
+                continue
+            how = "inside a sheath" if sheathed else "run singly"
+            inside = None if sheathed else book.least_size("sheathed")
+            mend = f"at least {least.size}"
+            if inside is not None and area >= inside.area_mm2 * ROUNDED:
+                mend += ", or inside a sheath"
+            yield Wrong(
+                conductor,
+                f"{conductor.title} is {conductor.size}; {book.name} asks for at least {least.size} {how}",
+                mend,
+                span=conductor.where("area"),
+                cite=least.cite,
+            )
+            break
+
+
+ROUNDED = 0.995

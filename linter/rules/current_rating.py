@@ -1,0 +1,78 @@
+"""A bus, switch, relay, diode or holder is rated for what can flow through it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from linter.model.elements import Element
+from linter.rules.finding import Severity
+from linter.rules.registry import Wrong, rule
+from linter.rules.words import amps
+from linter.study.study import Study
+
+
+@rule(
+    "current-rating",
+    Severity.FAULT,
+    demand="A bus, switch, relay, diode or holder is rated for what can flow through it.",
+    reason=("Its rating must cover what the devices before and behind it let through, not only what flows today."),
+    clause="common practice",
+    status="common practice",
+    mend="Fit one of a sufficient rating, or a smaller device before it, if the loads allow it.",
+    bad="""
+from B
+cable W1, 50 mm2, 0.15 m
+fuse F1, class T, 150 A, 125 V
+cable W2, 50 mm2, 1 m
+switch S1, 100 A
+cable W3, 50 mm2, 1 m
+breaker Q3, thermal, 120 A, 32 V
+cable W4, 50 mm2, 1 m
+load HEATER, draws 90 A
+""",
+    good="""
+from B
+cable W1, 50 mm2, 0.15 m
+fuse F1, class T, 150 A, 125 V
+cable W2, 50 mm2, 1 m
+switch S1, 150 A
+cable W3, 50 mm2, 1 m
+breaker Q3, thermal, 120 A, 32 V
+cable W4, 50 mm2, 1 m
+load HEATER, draws 90 A
+""",
+)
+def RULE(study: Study) -> Iterator[Wrong]:
+    circuit = study.design.circuit
+    worst: dict[str, tuple[Element, float]] = {}
+    for edge_index, amps_ in study.through_edge.items():
+        element = circuit.edges[edge_index].element
+        worst[element.name] = (element, max(amps_, worst.get(element.name, (element, 0.0))[1]))
+    for node_index, amps_ in study.through_node.items():
+        node_element = circuit.nodes[node_index].element
+        if node_element is not None:
+            worst[node_element.name] = (node_element, max(amps_, worst.get(node_element.name, (node_element, 0.0))[1]))
+    for element, amps_ in worst.values():
+        rated_a = getattr(element, "rated_a", None)
+        # where nothing limits it, the conductors say so already
+        if rated_a is None or amps_ == math.inf or amps_ <= rated_a * (1 + 1e-9):
+            continue
+        yield Wrong(
+            element,
+            f"{element.title}, a {element.kind}, is rated {amps(rated_a)}; {amps(amps_)} can flow through it before "
+            "anything opens",
+            f"one rated at least {amps(amps_)}",
+            span=element.where("current"),
+        )
+    for edge in circuit.edges:
+        if edge.kind != "device":
+            continue
+        device = edge.device
+        if device.holder_a is not None and device.rated_a is not None and device.rated_a > device.holder_a * (1 + 1e-9):
+            yield Wrong(
+                device,
+                f"{device.title} is rated {amps(device.rated_a)} in a holder for {amps(device.holder_a)}",
+                f"a holder for at least {amps(device.rated_a)}, or the right rating for this holder",
+                span=device.where("holder"),
+            )

@@ -1,0 +1,93 @@
+"""An appliance has the device its maker asks for: that kind, that class, exactly that rating."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from linter.model.elements import Asks, Device
+from linter.rules.finding import Severity
+from linter.rules.registry import Wrong, rule
+from linter.rules.words import amps, upstream, wording
+from linter.study.study import Study
+
+
+@rule(
+    "device-not-as-asked",
+    Severity.FAULT,
+    demand="An appliance has the device its maker asks for: that kind, that class, exactly that rating.",
+    reason=(
+        "The maker chose the device for the appliance's own wiring, its starting current and its faults. A "
+        "larger one leaves it without protection; a smaller one opens in use and invites a larger one."
+    ),
+    clause="the maker's manual",
+    status="common practice",
+    mend="Fit what the manual says; if it does not suit the conductor, change the conductor.",
+    bad="""
+from B
+cable W1, 50 mm2, 0.15 m
+fuse F1, class T, 150 A, 125 V
+cable W2, 50 mm2, 1 m
+bus POS, 250 A
+from POS
+breaker Q3, thermal, 60 A, 32 V
+cable W3, 16 mm2, 3 m
+load WINCH, draws 40 A, asks thermal breaker 50 A
+""",
+    good="""
+from B
+cable W1, 50 mm2, 0.15 m
+fuse F1, class T, 150 A, 125 V
+cable W2, 50 mm2, 1 m
+bus POS, 250 A
+from POS
+breaker Q3, thermal, 50 A, 32 V
+cable W3, 16 mm2, 3 m
+load WINCH, draws 40 A, asks thermal breaker 50 A
+""",
+)
+def RULE(study: Study) -> Iterator[Wrong]:
+    for node in study.design.circuit.nodes:
+        load = node.load
+        if load is None or not load.asks:
+            continue
+        asked = [a for a in load.asks if a.cable is None]
+        if not asked:
+            continue
+        devices, _ = upstream(study, node.index)
+        said = f" ({load.says()})" if load.says() else ""
+        if not devices and study.fed(node.index):
+            yield Wrong(
+                load,
+                f"the maker of {load.title} asks for {wording(asked[0])}{said}; there is no device",
+                f"fit {wording(asked[0])} where its run begins",
+            )
+        for edge in devices:
+            device = study.design.circuit.edges[edge].device
+            problems = [_differs(device, ask) for ask in asked]
+            if all(problems):
+                yield Wrong(
+                    load,
+                    f"the maker of {load.title} asks for {' or '.join(wording(a) for a in asked)}{said}; "
+                    f"{device.title} {problems[0]}",
+                    f"fit {wording(asked[0])}",
+                    span=device.where("current", "class", "part"),
+                    related=((load.stated("asks device"), "what is asked"),),
+                    guard=(device.name,),
+                )
+
+
+def _differs(device: Device, ask: Asks) -> str:
+    """How a device differs from what is asked for; empty where it does not."""
+    if ask.device_kind and device.kind != ask.device_kind:
+        return f"is a {device.kind}"
+    if ask.device_class and device.device_class != ask.device_class:
+        return f"is {device.device_class.replace('-', ' ')}" if device.device_class else "does not say its class"
+    if ask.speed and device.speed != ask.speed:
+        return f"is {device.speed}" if device.speed else "does not say whether it is fast or slow"
+    if ask.rating_a is not None and device.rated_a is not None:
+        least, greatest = ask.rating_a
+        if device.rated_a < least * (1 - 1e-9):
+            return f"is rated {amps(device.rated_a)}, too small"
+        if device.rated_a > greatest * (1 + 1e-9):
+            return f"is rated {amps(device.rated_a)}, too large"
+    return ""

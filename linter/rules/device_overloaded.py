@@ -1,0 +1,81 @@
+"""A device carries no more than its rating, and no more than 80 % of it for hours."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from linter.model.elements import Device
+from linter.rules.finding import Severity
+from linter.rules.registry import Wrong, rule
+from linter.rules.words import amps
+from linter.study.choice import least_rating
+from linter.study.study import Study
+from linter.tables.cite import Cite
+
+
+@rule(
+    "device-overloaded",
+    Severity.FAULT,
+    demand="A device carries no more than its rating, and no more than 80 % of it for hours.",
+    reason=(
+        "Loaded above its rating it opens in use; loaded near it for hours it ages, runs hot, and opens one "
+        "day without a fault, which teaches people to fit larger ones."
+    ),
+    clause="IEC 60364-4-43, 433.1; 80 % for continuous loads: common practice",
+    status="from memory",
+    mend="Divide the load, or choose conductor and device for what it draws.",
+    bad="""
+from B
+cable W1, 50 mm2, 0.15 m
+fuse F1, class T, 150 A, 125 V
+cable W2, 50 mm2, 1 m
+bus POS, 250 A
+from POS
+fuse F3, blade, 10 A
+cable W3, 2.5 mm2, 3 m
+load HEATER, draws 12 A
+""",
+    good="""
+from B
+cable W1, 50 mm2, 0.15 m
+fuse F1, class T, 150 A, 125 V
+cable W2, 50 mm2, 1 m
+bus POS, 250 A
+from POS
+fuse F3, blade, 20 A
+cable W3, 2.5 mm2, 3 m
+load HEATER, draws 12 A, continuous
+""",
+)
+def RULE(study: Study) -> Iterator[Wrong]:
+    for edge in study.design.circuit.edges:
+        load = study.loads.get(edge.index)
+        if edge.kind != "device" or load is None or edge.device.rated_a is None:
+            continue
+        device, rated_a = edge.device, edge.device.rated_a
+        if load.amps > rated_a * (1 + 1e-9):
+            yield Wrong(
+                device,
+                f"{device.title} is rated {amps(rated_a)} and carries {amps(load.amps)} ({load.case})",
+                _mend(device, load.amps),
+                span=device.where("current"),
+            )
+        elif load.continuous_a > CONTINUOUS_SHARE * rated_a * (1 + 1e-9):
+            yield Wrong(
+                device,
+                f"{device.title} is rated {amps(rated_a)} and carries {amps(load.continuous_a)} for hours, more than "
+                f"{CONTINUOUS_SHARE:.0%} of it ({load.case})",
+                _mend(device, load.continuous_a / CONTINUOUS_SHARE),
+                span=device.where("current"),
+                severity=Severity.ADVICE,
+                cite=Cite("80 % of the rating for continuous loads", "common practice"),
+            )
+
+
+CONTINUOUS_SHARE = 0.8
+
+
+def _mend(device: Device, amps_: float) -> str:
+    rating = least_rating(amps_, device.device_class, device.comes_in_a)
+    larger = f"a device of {amps(rating)} with a conductor that it guards" if rating else "no rating is made for it"
+    return f"divide the load between circuits, or {larger}, if the makers' manuals allow it"

@@ -1,0 +1,100 @@
+"""Every figure that a verdict needs is given."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+from linter.model.elements import Bus, Converter, Device, Diode, Element, Source, Switch
+from linter.rules.finding import Severity
+from linter.rules.not_ignition_protected import HARMLESS
+from linter.rules.registry import Wrong, rule
+from linter.study.current import draws_a
+from linter.study.study import Study
+from linter.tables.devices import DeviceClass, classes
+
+
+@rule(
+    "figure-missing",
+    Severity.DOUBT,
+    demand="Every figure that a verdict needs is given.",
+    reason=("A figure that is missing is never guessed. Where the worst is taken in its place, the finding says so."),
+    clause="common practice",
+    status="common practice",
+    mend="Ask the maker, measure, or read it off the part, and write it down.",
+    bad="""
+from B
+cable W1, 50 mm2, 0.15 m
+fuse F1, class T, 150 A, 125 V
+cable W2, 50 mm2, 1 m
+bus POS, 250 A
+from POS
+fuse F3, blade, 5 A
+cable W3, 1.5 mm2, 3 m
+load LAMP
+""",
+    good="""
+from B
+cable W1, 50 mm2, 0.15 m
+fuse F1, class T, 150 A, 125 V
+cable W2, 50 mm2, 1 m
+bus POS, 250 A
+from POS
+fuse F3, blade, 5 A
+cable W3, 1.5 mm2, 3 m
+load LAMP, draws 1 A
+""",
+)
+def RULE(study: Study) -> Iterator[Wrong]:
+    design = study.design
+    for made in study.conductors.values():
+        conductor = made.conductor
+        if conductor.size is None:
+            yield Wrong(conductor, f"{conductor.title} has no size; nothing can be said of it", "for instance: 35 mm2")
+        elif made.capacities and made.capacities[0].missing:
+            missing = "; ".join(dict.fromkeys(m for c in made.capacities for m in c.missing))
+            yield Wrong(conductor, f"{conductor.title}: missing is {missing}", "for instance: insulation 105 °C")
+        if conductor.length_m is None:
+            yield Wrong(conductor, f"{conductor.title} has no length", "for instance: 2.5 m")
+    vapour = any(p.petrol_vapour for p in design.places.values())
+    table = classes()
+    for element in design.elements.values():
+        for message, mend in _lacks(element, table):
+            yield Wrong(element, f"{element.title} {message}", mend)
+        if vapour and element.place is None and element.kind not in HARMLESS:
+            yield Wrong(
+                element,
+                f"{element.title} does not say where it is, and there are places with petrol vapour on board",
+                "for instance: in helm",
+            )
+    for node in design.circuit.nodes:
+        load = node.load
+        if load is not None and draws_a(load, node) is None:
+            own = "say `draws`, or `efficiency` and its current"
+            mend = own if load.kind == "converter" else "for instance: draws 3 A"
+            yield Wrong(load, f"{load.title} does not say what it draws", mend)
+
+
+def _lacks(element: Element, table: Mapping[str, DeviceClass]) -> Iterator[tuple[str, str]]:
+    """What an element does not say though a verdict needs it."""
+    if isinstance(element, Device):
+        if element.rated_a is None:
+            yield "has no rating; it counts as no protection", "for instance: 10 A"
+        known = table.get(element.device_class)
+        if element.voltage_v is None and (known is None or known.rated_voltage_v is None):
+            yield "has no rated voltage", "for instance: 32 V"
+        if not element.device_class:
+            yield "does not say its class", "for instance: blade, class T, thermal"
+    elif isinstance(element, Switch):
+        if element.rated_a is None:
+            yield "has no rated current", "for instance: 300 A"
+    elif isinstance(element, Bus):
+        if element.rated_a is None and element.kind == "bus":
+            yield "has no rated current", "for instance: 300 A"
+    elif isinstance(element, Diode):
+        if element.rated_a is None:
+            yield "has no rated current", "for instance: 120 A"
+    elif isinstance(element, Source):
+        if element.rated_a is None and not element.is_battery:
+            yield "does not say the most it gives", "for instance: 60 A"
+    elif isinstance(element, Converter) and element.output is not None and element.output.rated_a is None:
+        yield "does not say the most it gives", "for instance: 20 A"
