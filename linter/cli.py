@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import sys
 from collections.abc import Callable
@@ -45,6 +46,8 @@ def main() -> None:
 
     A design is a .boat file; a folder means every design below it; - is standard input.
     """
+    # One command, one process: what it makes stays until the end, and the collector would only look in vain.
+    gc.disable()
 
 
 def stop(message: str, status: int = WRONG_CALL) -> NoReturn:

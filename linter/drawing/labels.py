@@ -29,7 +29,7 @@ def facts(element: Element) -> list[str]:
     match element:
         case Conductor():
             size = element.size.text.replace(" ", NBSP) if element.size else f"?{NBSP}mm²"
-            return [size, figure(element.length_m, "m")]
+            return [size, _as_written(element)]
         case Device():
             return [device_class(element.device_class), figure(element.rated_a, "A")]
         case Switch() | Diode():
@@ -52,6 +52,13 @@ def facts(element: Element) -> list[str]:
             return _source(element)
         case _:
             return []
+
+
+def _as_written(cable: Conductor) -> str:
+    """The length in the unit in which it was given."""
+    fact = cable.facts.get("length")
+    text = getattr(fact.values[0], "text", "") if fact is not None and fact.values else ""
+    return str(text).replace(" ", NBSP) or figure(cable.length_m, "m")
 
 
 def _drawn(load: Load) -> list[str]:

@@ -77,5 +77,7 @@ CONTINUOUS_SHARE = 0.8
 
 def _mend(device: Device, amps_: float) -> str:
     rating = least_rating(amps_, device.device_class, device.comes_in_a)
-    larger = f"a device of {amps(rating)} with a conductor that it guards" if rating else "no rating is made for it"
+    if rating is None:
+        return "divide the load between circuits: no such rating is made"
+    larger = f"a device of {amps(rating)} with a conductor that it guards"
     return f"divide the load between circuits, or {larger}, if the makers' manuals allow it"

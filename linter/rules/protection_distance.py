@@ -56,10 +56,11 @@ def RULE(study: Study) -> Iterator[Wrong]:
             reach = "any length" if covered.limit_mm is None else metres(covered.limit_mm / 1000)
             if covered.limit_mm is None or (far.distance_m or 0.0) <= covered.limit_mm / 1000:
                 mend += f"; or put all of it in a sheath, conduit or enclosure ({reach} is then allowed)"
+        words = "" if far.limit.words == metres(limit_m) else f" ({far.limit.words})"
         yield Wrong(
             made.conductor,
-            f"{device.title} is {metres(far.distance_m or 0.0)} along the conductor from {supply}; "
-            f"{far.rulebook.name} allows {metres(limit_m)} ({far.limit.words})",
+            f"{made.conductor.title} is without a guard for {metres(far.distance_m or 0.0)} from {supply} to "
+            f"{device.title}; {far.rulebook.name} allows {metres(limit_m)}{words}",
             mend,
             span=made.conductor.where("length"),
             cite=far.limit.cite,

@@ -201,7 +201,9 @@ def parse(name: str, text: str) -> SourceFile:
             # What could not be read is parked as BAD, and reading goes on at the next fact or the next line.
             in_fact = run.unwind()
             token: Token | None = stuck
-            while token is not None and token.type != "_NL" and not (in_fact and token.type == "_SEP"):
+            while token is not None and token.type != "_NL":
+                if token.type == "_SEP" and in_fact and not _within_number(token, text):
+                    break
                 token = next(tokens, None)
             run.take(iter([Token("BAD", "", stuck.start, stuck.end), *([token] if token else [])]))
         source.statements = run.finish()
@@ -209,6 +211,11 @@ def parse(name: str, text: str) -> SourceFile:
         message = f"the hidden character U+{code:04X} stands in a comment; remove it"
         source.mistakes.append(Mistake(source.span(at, at + 1), message, loses=False))
     return source
+
+
+def _within_number(comma: Token, text: str) -> bool:
+    """Whether a comma stands where a decimal point was meant, as in 2,5."""
+    return text[comma.start - 1].isdecimal() and text[comma.end : comma.end + 1].isdecimal()
 
 
 def _mistake(token: Token, run: Run, source: SourceFile, guess: Guesser) -> Mistake:
@@ -243,7 +250,9 @@ def _explain(token: Token, run: Run, guesser: Guesser) -> tuple[str, str]:
     shown = str(token.value)[:40]
     found = {"_NL": "the line ends", "_SEP": "a comma stands"}.get(token.type, f"{shown!r} stands")
     guess = ""
-    if token.type == "NAME" or first:
+    if token.type == "STRING" and "NAME" in accepts:
+        guess = "the name comes first, then its label in quotes"
+    elif token.type == "NAME" or first:
         guess = guesser.nearest(str(token.value), fitting)
     elif "NAME" in accepts and token.type in words().values():
         guess = f"{shown} is a word of the language; a name looks different (capitals: {shown.upper()})"

@@ -64,6 +64,10 @@ class Currents:
                 for node, amps in everything.items():
                     cases += [({node: amps}, closed) for closed in self._states({}, open_relays)]
                 readings.append(self._worst(cases))
+            # loads that stand in no scene may all be on at once, for all that the scenes say
+            rest = {n: a for n, a in everything.items() if not any(n in on for on, _ in listed)}
+            at_once = self._worst([(rest, closed) for closed in self._states({}, False) + self._states({}, True)])
+            readings.append([[readings[0][i][0], max(at_once[i])] for i in range(len(net.edges))])
         for i, span in enumerate(self.spans):
             span.least = min(reading[i][0] for reading in readings)
             span.most = max(reading[i][1] for reading in readings)

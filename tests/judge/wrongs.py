@@ -131,11 +131,26 @@ def _devices(net: Network, made: Judgement) -> None:
             made.say("rating-not-made", edge["element"], not any(math.isclose(rated, r) for r in series))
         made.say("device-voltage", edge["element"], _voltage_too_low(net, edge))
         u, v = net.ends(i)
-        bypassed = False
         for opened in net.configurations:
             gone = opened | {i}
-            bypassed |= v in net.reach(u, gone) or u in net.reach(v, gone)
-        made.say("device-bypassed", edge["element"], bypassed)
+            if v in net.reach(u, gone) or u in net.reach(v, gone):
+                made.say("device-bypassed", edge["element"])
+        if v in _joined(net, u, i):
+            # only by positions of a selector that are never closed together, or against a diode
+            made.say("device-bypassed", edge["element"], None)
+
+
+def _joined(net: Network, start: str, without: int) -> set[str]:
+    """What hangs together with ``start`` by anything but devices, whichever way it conducts."""
+    seen, waiting = {start}, [start]
+    while waiting:
+        node = waiting.pop()
+        for i in net.at[node]:
+            to = net.other(i, node)
+            if i != without and not net.is_device(i) and to not in seen:
+                seen.add(to)
+                waiting.append(to)
+    return seen
 
 
 def greatest_voltages(net: Network, system: dict[str, Any]) -> tuple[float, float]:
@@ -174,16 +189,29 @@ def _asked(net: Network, made: Judgement) -> None:
         devices = [a for a in load["asks"] if "device" in a]
         region = net.reach(name, NONE, backwards=True)
         upstream, bare = _feeds(net, name, region)
+        exclusive = any(
+            net.reach(name, opened, backwards=True) != region for opened in net.configurations
+        )  # positions of a selector that are never closed together
+        if not upstream and not bare:
+            # nothing feeds it: that is the finding; what else is said of its circuit is left open
+            made.say("device-not-as-asked", node["element"], None)
+            for c in net.conductors():
+                made.say("cable-less-than-asked", net.edges[c]["element"], None)
+            continue
         for d in upstream if devices else ():
             answers = [_as_asked(net.edges[d], ask) for ask in devices]
             right = True if True in answers else None if None in answers else False
-            made.say("device-not-as-asked", node["element"], None if right is None else not right)
+            made.say("device-not-as-asked", node["element"], None if right is None or exclusive and not right else not right)
         if devices and bare:
             made.say("device-not-as-asked", node["element"])
         for c in net.conductors():
             size = net.edges[c]["size"]
             if cables and set(net.ends(c)) <= region and size is not None:
                 on_the_way = _between(net, c, name, region, upstream)
+                u, v = net.ends(c)
+                if exclusive or not on_the_way and v in net.reach(u, frozenset({c})):
+                    # a loop beside the way: whether that is "between" the words do not say
+                    on_the_way = None
                 made.say(
                     "cable-less-than-asked", net.edges[c]["element"],
                     on_the_way if size["mm2"] < max(cables) * (1 - 0.005) else False,
@@ -275,8 +303,7 @@ def _systems(net: Network, made: Judgement) -> None:
                 made.say("not-fed", node["element"], None if not others else False)
             else:
                 made.say("not-fed", node["element"], bare)
-            if not bare:
-                made.say("wrong-voltage", node["element"], _wrong_voltage(net, node))
+            made.say("wrong-voltage", node["element"], _wrong_voltage(net, node))
         elif node["element"] and name not in fed:
             made.say("not-fed", node["element"], None)
     for edge in net.edges:
@@ -340,8 +367,9 @@ class Ratings:
         ways = [(u, v)] if self.net.edges[i]["one_way"] else [(u, v), (v, u)]
         least, most = 0.0, 0.0
         for a, b in ways:
-            supply = self.net.flow(a, {i})
-            low, high = self.leaving({b}, frozenset({i}))
+            # what comes to a has not been at b, and what leaves b does not go back through a
+            supply = self.net.flow(a, set(self.net.at[b]))
+            low, high = self.leaving({b}, frozenset(self.net.at[a]))
             least, most = max(least, min(supply, low)), max(most, min(supply, high))
         return Span(least, most)
 

@@ -1,0 +1,174 @@
+"""The picture as SVG: millimetres, selectable text, a title and a description at every element, nothing that runs."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+
+from linter.drawing.cells import MARK_SIZE
+from linter.drawing.picture import BAR, Arc, Disc, Drawn, Marker, Picture, Shape, Stroke, Wire, Words
+from linter.drawing.text import FAMILY, is_plain, legal
+
+INK, PAPER = "#111", "#fff"
+# Systems: the first has whole lines; the others also differ by dashes, for black and white.
+SYSTEM_COLOURS = ("#111", "#0b5394", "#8a3800", "#2f6b1f", "#6a1b7a", "#7a0019")
+SYSTEM_DASHES = ("", "5 0.9", "2.4 0.8", "5 0.8 0.8 0.8", "1.2 0.6", "5 0.8 0.8 0.8 0.8 0.8")
+SEVERITY_COLOURS = {"danger": "#b3001b", "fault": "#b34700", "doubt": "#5b4b8a", "advice": "#1f5fa8"}
+
+_ENTITIES = {"&": "&amp;", "<": "&lt;", ">": "&gt;", '"': "&quot;", "'": "&#39;"}
+
+
+def escaped(text: str) -> str:
+    """``text`` as XML character data or attribute value, whatever is in it."""
+    if not text.isalnum():
+        text = re.sub("[&<>\"']", lambda m: _ENTITIES[m[0]], legal(text))
+    return text
+
+
+def n(value: float) -> str:
+    """A coordinate: at most two decimals."""
+    text = f"{value:.2f}"
+    text = text.rstrip("0").rstrip(".")
+    return "0" if text in ("-0", "") else text
+
+
+def system_style(system: int) -> str:
+    """The attributes of a line of the system with this index."""
+    if system < 0:
+        return f'stroke="{INK}"'
+    dash = SYSTEM_DASHES[system % len(SYSTEM_DASHES)]
+    made = f'stroke="{SYSTEM_COLOURS[system % len(SYSTEM_COLOURS)]}"'
+    return f'{made} stroke-dasharray="{dash}"' if dash else made
+
+
+def _path(points: Iterable[tuple[float, float]], closed: bool = False) -> str:
+    made: list[str] = []
+    before: tuple[float, float] | None = None
+    for x, y in points:
+        if before is None:
+            made.append(f"M{n(x)} {n(y)}")
+        elif n(before[1]) == n(y):
+            made.append(f"H{n(x)}")
+        elif n(before[0]) == n(x):
+            made.append(f"V{n(y)}")
+        else:
+            made.append(f"L{n(x)} {n(y)}")
+        before = x, y
+    return "".join(made) + ("Z" if closed else "")
+
+
+_FILLS = {"": "none", "ink": INK, "paper": PAPER}
+
+
+def shape_svg(shape: Shape) -> str:
+    """One shape in the ink of its group."""
+    match shape:
+        case Stroke(points, width, closed, fill, dash, colour):
+            more = f' stroke-dasharray="{dash}"' if dash else ""
+            more += f' stroke="{colour}"' if colour else ""
+            more += f' fill="{_FILLS[fill]}"' if fill else ""
+            more += f' stroke-width="{n(width)}"' if width != 0.3 else ""
+            return f'<path d="{_path(points, closed)}"{more}/>'
+        case Arc(start, end, r, sweep, width):
+            d = f"M{n(start[0])} {n(start[1])}A{n(r)} {n(r)} 0 0 {int(sweep)} {n(end[0])} {n(end[1])}"
+            return f'<path d="{d}" stroke-width="{n(width)}"/>'
+        case Disc(x, y, r, fill, width):
+            return f'<circle cx="{n(x)}" cy="{n(y)}" r="{n(r)}" stroke-width="{n(width)}" fill="{_FILLS[fill]}"/>'
+        case Words():
+            return words_svg(shape)
+        case Marker():
+            return marker_svg(shape)
+
+
+def words_svg(words: Words) -> str:
+    more = ' font-weight="bold"' if words.bold else ""
+    more += f' text-anchor="{words.anchor}"' if words.anchor != "start" else ""
+    more += f' fill="{words.colour}"' if words.colour else ""
+    if not is_plain(words.text):
+        # What the font has not is drawn by another of unknown width: keep it within the room that was left for it.
+        more += f' textLength="{n(words.width)}" lengthAdjust="spacingAndGlyphs"'
+    return f'<text x="{n(words.x)}" y="{n(words.y)}" font-size="{n(words.size)}"{more}>{escaped(words.text)}</text>'
+
+
+def marker_svg(marker: Marker) -> str:
+    """Danger a triangle, fault a diamond, doubt a circle, advice a square; outlined where accepted."""
+    x, y, r = marker.x + 1.2, marker.y, 1.1
+    colour = SEVERITY_COLOURS[marker.severity]
+    fill = PAPER if marker.accepted else colour
+    style = f'fill="{fill}" stroke="{colour}" stroke-width="0.25"'
+    match marker.severity:
+        case "danger":
+            shape = f'<path d="M{n(x)} {n(y - 1.15)}L{n(x + 1.2)} {n(y + 1)}H{n(x - 1.2)}Z" {style}/>'
+        case "fault":
+            shape = f'<path d="M{n(x)} {n(y - 1.2)}L{n(x + 1.2)} {n(y)}L{n(x)} {n(y + 1.2)}L{n(x - 1.2)} {n(y)}Z" {style}/>'
+        case "doubt":
+            shape = f'<circle cx="{n(x)}" cy="{n(y)}" r="{n(r)}" {style}/>'
+        case _:
+            shape = f'<rect x="{n(x - 0.95)}" y="{n(y - 0.95)}" width="1.9" height="1.9" {style}/>'
+    number = Words(marker.x + 2.8, y + 0.365 * MARK_SIZE, str(marker.number), MARK_SIZE, True, colour=colour)
+    return f'<g class="mark {marker.severity}">{shape}{words_svg(number)}</g>'
+
+
+class _Ids:
+    def __init__(self) -> None:
+        self.used: set[str] = set()
+
+    def of(self, name: str) -> str:
+        """A stable id: the element's name with what an id may not hold replaced, numbered where two become one."""
+        base = "el-" + (re.sub(r"[^A-Za-z0-9_.-]", "_", name)[:80] or "_")
+        made, count = base, 1
+        while made in self.used:
+            count += 1
+            made = f"{base}~{count}"
+        self.used.add(made)
+        return made
+
+
+def _element(drawn: Drawn, ids: _Ids) -> str:
+    if not drawn.name:
+        return f'<g class="{drawn.kind}" stroke="{INK}">{"".join(map(shape_svg, drawn.shapes))}</g>'
+    line = drawn.kind == "cable"
+    style = system_style(drawn.system) if line else f'stroke="{INK}"'
+    parts = [f'<g id="{ids.of(drawn.name)}" class="el {drawn.kind}">']
+    parts.append(f"<title>{escaped(drawn.title)}</title><desc>{escaped(drawn.desc)}</desc>")
+    shapes = [s for s in drawn.shapes if not isinstance(s, Words)]
+    inner = [s for s in drawn.shapes if isinstance(s, Words)]
+    parts.append(f"<g {style}>{''.join(map(shape_svg, shapes))}</g>")
+    parts += [words_svg(w) for w in (*inner, *drawn.texts)]
+    parts += [marker_svg(m) for m, _ in drawn.markers]
+    return "".join([*parts, "</g>"])
+
+
+def _wire(wire: Wire) -> str:
+    return f'<path class="wire" d="{_path(wire.points)}" {system_style(wire.system)}/>'
+
+
+def svg(picture: Picture) -> str:
+    """The whole sheet.  The same picture gives the same text."""
+    ids = _Ids()
+    w, h = n(picture.width), n(picture.height)
+    lines = [
+        '<?xml version="1.0" encoding="UTF-8"?>',
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{w}mm" height="{h}mm" viewBox="0 0 {w} {h}" role="img"'
+        f' font-family="{FAMILY}" fill="{INK}">',
+        f"<title>{escaped(picture.title)}</title>",
+        f'<rect width="{w}" height="{h}" fill="{PAPER}"/>',
+        '<g id="wires" fill="none" stroke-width="0.3" stroke-linejoin="round">',
+        *(_wire(x) for x in picture.wires),
+        "</g>",
+        f'<g id="dots" fill="{INK}">',
+        *(f'<circle cx="{n(x)}" cy="{n(y)}" r="0.6"/>' for x, y in picture.dots),
+        "</g>",
+        '<g id="elements" stroke-width="0.3">',
+        *(_element(e, ids) for e in picture.elements),
+        "</g>",
+        '<g id="sheet">',
+        *(shape_svg(s) if isinstance(s, Words | Marker) else f'<g fill="none" stroke="{INK}">{shape_svg(s)}</g>' for s in picture.frame),
+        "</g>",
+        "</svg>",
+        "",
+    ]  # fmt: skip
+    return "\n".join(lines)
+
+
+__all__ = ["BAR", "svg"]
