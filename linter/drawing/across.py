@@ -12,20 +12,21 @@ from dataclasses import dataclass, field
 
 from linter.drawing.block import Block
 from linter.drawing.cells import Cell, Line
-from linter.drawing.columns import aligned
+from linter.drawing.lanes import Lane
 from linter.drawing.picture import BAR
 from linter.drawing.route import channel
 from linter.drawing.rows import Heights
 
 TRACK = 1.75  # beside an upright line
 PAD = 1.0  # beside a thing in a row
+ALONE = 25.0  # a thing held up farther than this stands by itself
 SELECTOR = 13.0
 _GRID = 0.25
 
 
 @dataclass(slots=True)
 class Across:
-    """``hub``: the middle of each hub; ``cell``: from where to where each thing of a chain reaches; ``width``: all of it.
+    """``hub``: the middle of each hub; ``cell``: from where to where each thing of a chain reaches; ``width``: of all.
 
     ``tracks[k][chain]``: the upright lines between columns k and k + 1, each (x, the height after it).
     """
@@ -62,13 +63,12 @@ def hub_reach(kind: str) -> float:
 
 class _Placing:
     def __init__(
-        self, block: Block, high: Heights, cells: Mapping[int, Sequence[Cell]], text: Mapping[int, Sequence[Line]],
-        over: Mapping[int, float], extent: tuple[float, float],
+        self, block: Block, high: Heights, cells: Mapping[int, Sequence[Cell]], lanes: Mapping[int, Lane],
+        text: Mapping[int, Sequence[Line]], over: Mapping[int, float], extent: tuple[float, float],
     ) -> None:  # fmt: skip
-        self.block, self.high, self.cells, self.text, self.over = block, high, cells, text, over
+        self.block, self.high, self.cells, self.lanes, self.text, self.over = block, high, cells, lanes, text, over
         self.sky = _Skyline(extent[0] - 2, extent[1] + 2)
         self.made = Across()
-        self.chain = {c.index: c for c in block.chains}
         self.hub = {h.index: h for h in block.hubs}
 
     def place(self) -> Across:
@@ -98,31 +98,32 @@ class _Placing:
             self.sky.raise_to(x + text + PAD, top - self.over[index], top)
 
     def _rows(self, number: int) -> None:
-        groups: dict[tuple[str, int], list[int]] = {}
+        groups: dict[int, list[int]] = {}
         for kind, index in self.block.columns[number]:
             if kind == "c" and self.block.row[index] == number:
-                chain = self.chain[index]
-                key = ("left", chain.left.hub) if chain.left else ("right", chain.right.hub) if chain.right else ("", 0)
-                groups.setdefault(key, []).append(index)
+                groups.setdefault(self.lanes[index].group, []).append(index)
         for chains in groups.values():
             self._group(number, chains)
 
     def _group(self, number: int, chains: list[int]) -> None:
         """The rows that hang on one hub: their things stand below each other."""
-        columns, places = aligned([[c.kind for c in self.cells[i]] for i in chains])
-        inside: list[list[tuple[int, Cell, float]]] = [[] for _ in columns]
-        for index, places_of in zip(chains, places, strict=True):
-            y = self.high.line[index, number]
+        inside: dict[int, list[tuple[int, Cell]]] = {}
+        for index in chains:
             self.made.cell[index] = []
-            for one, place in zip(self.cells[index], places_of, strict=True):
-                inside[place].append((index, one, y))
-        for members in inside:
-            x = max(self.sky.at(y - one.reach_up, y + one.reach_down) for _, one, y in members) + PAD
-            x = round(x, 2)
-            width = max(one.width for _, one, _ in members)
-            for index, one, y in members:
-                self.made.cell[index].append((x, x + width))
-                self.sky.raise_to(x + width + PAD, y - one.reach_up, y + one.reach_down)
+            for one, place in zip(self.cells[index], self.lanes[index].places, strict=True):
+                inside.setdefault(place, []).append((index, one))
+        for _, members in sorted(inside.items()):
+            heights = [self.high.line[i, number] for i, _ in members]
+            ranges = [(y - c.reach_up, y + c.reach_down) for y, (_, c) in zip(heights, members, strict=True)]
+            free = [self.sky.at(*r) for r in ranges]
+            limit = _most(free)
+            common = max(x for x in free if x <= limit)
+            width = max(c.width for (_, c), x in zip(members, free, strict=True) if x <= limit)
+            for (index, one), reach, x in zip(members, ranges, free, strict=True):
+                x0 = round(max(x, common) + PAD, 2)
+                x1 = x0 + (width if x <= limit else one.width)
+                self.made.cell[index].append((x0, x1))
+                self.sky.raise_to(x1 + PAD, *reach)
 
     def _channel(self, number: int) -> None:
         line, span = self.high.line, self.block.span
@@ -132,7 +133,7 @@ class _Placing:
         if not lines:
             return
         taken = [line[c, k] for c, (a, b) in span.items() if a <= number < b for k in (number, number + 1)]
-        steps, _ = channel(lines, taken)
+        steps = channel(lines, taken)
         every = sorted((track, c, place) for c, made in steps.items() for place, (track, _) in enumerate(made))
         for _, c, place in every:
             before = steps[c][place - 1][1] if place else lines[c][0]
@@ -143,9 +144,16 @@ class _Placing:
             self.sky.raise_to(x, low, high)
 
 
+def _most(free: Sequence[float]) -> float:
+    """Up to where things share one x: where few of many are held up far to the right, the others do not wait."""
+    ordered = sorted(free)
+    kept = ordered[(3 * len(ordered) - 1) // 4]
+    return kept if ordered[-1] - kept > ALONE else ordered[-1]
+
+
 def across(
-    block: Block, high: Heights, cells: Mapping[int, Sequence[Cell]], text: Mapping[int, Sequence[Line]],
-    over: Mapping[int, float], extent: tuple[float, float],
+    block: Block, high: Heights, cells: Mapping[int, Sequence[Cell]], lanes: Mapping[int, Lane],
+    text: Mapping[int, Sequence[Line]], over: Mapping[int, float], extent: tuple[float, float],
 ) -> Across:  # fmt: skip
     """The x of everything in a block; ``over`` is the height of each hub's text, ``extent`` what y reaches."""
-    return _Placing(block, high, cells, text, over, extent).place()
+    return _Placing(block, high, cells, lanes, text, over, extent).place()

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from linter.drawing.graph import Thing, layers, ordered, parts
+from linter.drawing.graph import Place, Thing, layers, ordered, parts
 from linter.drawing.schematic import Chain, Hub, Schematic
 
 
@@ -82,7 +82,7 @@ def _columns(block: Block, layer: list[int]) -> None:
 
 def _order(every: list[Block]) -> None:
     columns: list[list[Thing]] = []
-    edges: list[tuple[tuple[int, Thing], tuple[int, Thing]]] = []
+    edges: list[tuple[Place, Place]] = []
     for block in every:
         base = len(columns)
         columns += block.columns
@@ -95,6 +95,5 @@ def _order(every: list[Block]) -> None:
     for block in every:
         count = len(block.columns)
         block.columns, placed = placed[:count], placed[count:]
-        for number, column in enumerate(block.columns):
-            for place, thing in enumerate(column):
-                block.place[number, thing] = place
+        for number, things in enumerate(block.columns):
+            block.place.update({(number, thing): place for place, thing in enumerate(things)})

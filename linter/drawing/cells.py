@@ -54,7 +54,9 @@ def mark_width(number: int) -> float:
     return MARK + width_mm(str(number), MARK_SIZE) + 0.8
 
 
-def text_lines(name: str, facts: Sequence[str], label: str, notes: Sequence[Note], most: int) -> tuple[list[Line], list[Line]]:
+def text_lines(
+    name: str, facts: Sequence[str], label: str, notes: Sequence[Note], most: int
+) -> tuple[list[Line], list[Line]]:
     """The lines with name and figures, and those with the label."""
     name = shorten(name, most)
     head: list[Line] = []
@@ -101,7 +103,7 @@ def set_lines(drawn: Drawn, lines: Sequence[Line], x: float, top: float, align: 
 
 @dataclass(slots=True)
 class Cell:
-    """A thing in a row.  ``side`` lines stand beside an end, ``above`` and ``below`` those of a thing the line goes through."""
+    """A thing in a row.  ``side`` lines stand beside an end, ``above`` and ``below`` those within the row."""
 
     item: Item
     glyph: Glyph | None  # None: the line itself, a cable
@@ -184,8 +186,11 @@ def symbol_kind(item: Item) -> str:
     return labels.symbol_of(item.element) if item.element is not None else item.kind
 
 
-def cell(item: Item, end: str, notes: Notes) -> Cell:
-    """The cell of a thing in a row; ``end`` is "start" or "end" where the row begins or ends with it."""
+def cell(item: Item, end: str, notes: Notes, told: str = "") -> Cell:
+    """The cell of a thing in a row; ``end`` is "start" or "end" where the row begins or ends with it.
+
+    ``told`` is a label that stands in the row already and need not be said twice.
+    """
     element = item.element
     shape = None if item.kind == "cable" else glyph(symbol_kind(item))
     if shape is not None and item.flipped:
@@ -196,12 +201,14 @@ def cell(item: Item, end: str, notes: Notes) -> Cell:
     figures = labels.facts(element)
     if end:
         split = item.kind in SOURCES
-        head, small = text_lines(element.name, () if split else figures, element.label, notes.get(element.name, ()), MOST)
+        marks = notes.get(element.name, ())
+        head, small = text_lines(element.name, () if split else figures, element.label, marks, MOST)
         made.side = [*head, *small, *(Line([(t, False)]) for t in (flow(figures, MOST) if split else ()))]
     else:
-        made.above, made.below = text_lines(
-            element.name, figures, element.label, notes.get(element.name, ()), MOST_ROW
-        )
+        # What a cable or device is called by its maker is in the schedule; here counts what it is for.
+        label = element.statement.label or ""
+        label = "" if label.casefold() == told.casefold() else label
+        made.above, made.below = text_lines(element.name, figures, label, notes.get(element.name, ()), MOST_ROW)
     return made
 
 

@@ -6,7 +6,7 @@ Nothing of the design becomes typst markup: the drawing goes in as an image, the
 from __future__ import annotations
 
 import math
-from typing import Literal
+from typing import Any, Literal
 
 from linter.drawing.picture import Picture
 
@@ -45,11 +45,13 @@ def typeset(svg: str, picture: Picture, output: Literal["pdf", "png"]) -> bytes:
 
     width, height = page_mm(picture)
     inputs = {"title": picture.title, "width": f"{width:.3f}", "height": f"{height:.3f}"}
-    files = {"main.typ": _MAIN.encode(), "drawing.svg": svg.encode()}
+    files: Any = {"main.typ": _MAIN.encode(), "drawing.svg": svg.encode("utf-8", "replace")}
+    # The type stubs know of paths only; files in memory are documented.
+    compile_: Any = typst.compile
     if output == "pdf":
-        made = typst.compile(files, format="pdf", ignore_system_fonts=True, sys_inputs=inputs, timestamp=0)
+        made = compile_(files, format="pdf", ignore_system_fonts=True, sys_inputs=inputs, timestamp=0)
     else:
-        made = typst.compile(files, format="png", ppi=png_ppi(picture), ignore_system_fonts=True, sys_inputs=inputs)
+        made = compile_(files, format="png", ppi=png_ppi(picture), ignore_system_fonts=True, sys_inputs=inputs)
     if not isinstance(made, bytes):
         raise TypeError("typst gave more than one page for a drawing of one")
     return made

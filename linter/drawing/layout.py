@@ -8,9 +8,10 @@ from linter.drawing import labels, symbols
 from linter.drawing.across import SELECTOR, across, hub_reach
 from linter.drawing.block import Block, blocks
 from linter.drawing.cells import SIZE, Cell, Line, Notes, cell, hub_lines, set_lines, stack_height
+from linter.drawing.lanes import apart, lanes
 from linter.drawing.picture import BAR, Box, Disc, Drawn, Picture, Point, Wire, Words
 from linter.drawing.rows import Heights, Room, heights
-from linter.drawing.schematic import COMMON, Chain, Hub, schematic
+from linter.drawing.schematic import COMMON, SOURCES, Chain, Hub, schematic
 from linter.model.design import Design
 
 BETWEEN = 7.0  # between two parts of the diagram
@@ -54,34 +55,40 @@ class _Part:
         self.cells: dict[int, list[Cell]] = {c.index: self._cells(c) for c in block.chains}
         self.text: dict[int, list[Line]] = {h.index: sheet.hub_text(h) for h in block.hubs}
         self.hub = {h.index: h for h in block.hubs}
-        self.heights = heights(block, Room(self._above, self._below, self._over_hub, self._overhang))
+        self.lanes = lanes(block, self.cells)
+        room = Room(self._above, self._below, self._over_hub, self._overhang, self._apart)
+        self.heights = heights(block, room)
         extent = self._extent()
         self.top = top - extent[0]
         self.bottom = self.top + extent[1]
         over = {i: self._over_hub(i) for i in self.hub}
-        self.x = across(block, self.heights, self.cells, self.text, over, extent)
+        self.x = across(block, self.heights, self.cells, self.lanes, self.text, over, extent)
 
     # ---- room
 
     def _cells(self, chain: Chain) -> list[Cell]:
-        made: list[Cell] = []
-        last = len(chain.items) - 1
-        for place, item in enumerate(chain.items):
-            loose = item.left == item.right
-            lone = chain.left is None and chain.right is None and not last
-            end = ""
-            if (loose or lone) and place == 0 and chain.left is None and chain.nodes[0] < 0 and not (lone and not _source(item.kind)):
-                end = "start"
-            elif (loose or lone) and place == last and chain.right is None:
-                end = "end"
-            made.append(cell(item, end, self.sheet.notes))
-        return made
+        """The things of a row; a source or load at its end, or a loose end, has its text beside it."""
+        if not chain.items:
+            return []
+        kinds = [""] * len(chain.items)
+        if chain.left is None and chain.items[0].left == chain.items[0].right:
+            kinds[0] = "start"
+        if chain.right is None and chain.items[-1].left == chain.items[-1].right and (
+            not kinds[-1] or chain.items[-1].kind not in SOURCES
+        ):
+            kinds[-1] = "end"
+        last = chain.items[-1].element if kinds[-1] == "end" else None
+        told = last.label if last is not None else ""
+        return [cell(i, k, self.sheet.notes, told) for i, k in zip(chain.items, kinds, strict=True)]
 
     def _above(self, chain: int) -> float:
         return max((c.reach_up for c in self.cells[chain]), default=0.5)
 
     def _below(self, chain: int) -> float:
         return max((c.reach_down for c in self.cells[chain]), default=0.5)
+
+    def _apart(self, upper: int, lower: int) -> float:
+        return apart(self.cells[upper], self.lanes[upper], self.cells[lower], self.lanes[lower])
 
     def _over_hub(self, hub: int) -> float:
         lines = self.text[hub]
@@ -215,12 +222,6 @@ class _Part:
                 inward = 1.1 if px < x else -1.1
                 drawn.shapes.append(Words(px + inward, py - 0.5, port, 0.8 * SIZE, anchor="middle"))
         drawn.terminals = [(self.sheet.name(hub.ports[n]), p) for n, p in at.items()]
-
-
-def _source(kind: str) -> bool:
-    from linter.drawing.schematic import SOURCES
-
-    return kind in SOURCES
 
 
 def laid_out(design: Design, notes: Notes) -> Picture:

@@ -189,3 +189,28 @@ def mirrored(shape: Shape, about: float) -> Shape:
 def box_of(points: Sequence[Point]) -> Box:
     xs, ys = [p[0] for p in points], [p[1] for p in points]
     return Box(min(xs), min(ys), max(xs), max(ys))
+
+
+def shift(picture: Picture, dx: float, dy: float) -> None:
+    """Move the whole diagram."""
+
+    def at(point: Point) -> Point:
+        return point[0] + dx, point[1] + dy
+
+    for drawn in picture.elements:
+        _shift(drawn, dx, dy)
+    picture.wires = [Wire(tuple(at(p) for p in w.points), w.system) for w in picture.wires]
+    picture.dots = [at(p) for p in picture.dots]
+
+
+def _shift(drawn: Drawn, dx: float, dy: float) -> None:
+    def box(b: Box) -> Box:
+        return Box(b.x0 + dx, b.y0 + dy, b.x1 + dx, b.y1 + dy)
+
+    drawn.symbol = box(drawn.symbol)
+    drawn.shapes = [moved(s, dx, dy) for s in drawn.shapes]
+    drawn.texts = [Words(t.x + dx, t.y + dy, t.text, t.size, t.bold, t.anchor, t.colour) for t in drawn.texts]
+    drawn.markers = [
+        (Marker(m.x + dx, m.y + dy, m.severity, m.number, m.accepted), box(b)) for m, b in drawn.markers
+    ]
+    drawn.terminals = [(name, (x + dx, y + dy)) for name, (x, y) in drawn.terminals]

@@ -6,7 +6,7 @@ in must do so on a track beyond the other's; where two wait for each other, one 
 
 from __future__ import annotations
 
-from bisect import insort
+from bisect import bisect_left, insort
 from dataclasses import dataclass, field
 
 # Two lines nearer than this count as being at one height (mm); ends on one track keep this distance too.
@@ -32,8 +32,8 @@ class _Step:
         return max(self.a, self.b)
 
 
-def channel(lines: dict[int, tuple[float, float]], taken: list[float]) -> tuple[dict[int, list[tuple[int, float]]], int]:
-    """Tracks for ``lines`` (number -> height at the left, at the right), and how many tracks there are.
+def channel(lines: dict[int, tuple[float, float]], taken: list[float]) -> dict[int, list[tuple[int, float]]]:
+    """Tracks for ``lines`` (number -> height at the left, at the right), counted from the left.
 
     Each line gets its steps from left to right: (track, height after it).  ``taken`` are the heights of all lines at
     both sides of the channel, straight ones included.
@@ -48,20 +48,18 @@ def channel(lines: dict[int, tuple[float, float]], taken: list[float]) -> tuple[
         steps.append(_Step(one.line, between, one.b))
         one.b = between
         _wait(steps)
-    count = _assign(steps)
+    _assign(steps)
     made: dict[int, list[tuple[int, float]]] = {}
     for step in sorted(steps, key=lambda s: s.track):
         made.setdefault(step.line, []).append((step.track, step.b))
-    return made, count
+    return made
 
 
 def _wait(steps: list[_Step]) -> None:
     """Fill ``after``: the steps that must lie left of each step."""
     rights = sorted((s.b, n) for n, s in enumerate(steps))
-    for number, step in enumerate(steps):
+    for step in steps:
         step.after.clear()
-    from bisect import bisect_left
-
     for number, step in enumerate(steps):
         # Whoever arrives on the right at the height at which this one comes in from the left lies further right.
         at = bisect_left(rights, (step.a - NEAR, -1))
@@ -103,8 +101,6 @@ def _ring(steps: list[_Step]) -> int | None:
 
 def _free_height(used: list[float], near: float) -> float:
     """A height close to ``near`` at which nothing comes in or leaves."""
-    from bisect import bisect_left
-
     def free(y: float) -> bool:
         at = bisect_left(used, y)
         return all(abs(u - y) >= NEAR for u in used[max(at - 1, 0) : at + 1])
@@ -117,10 +113,10 @@ def _free_height(used: list[float], near: float) -> float:
         distance += 0.25
 
 
-def _assign(steps: list[_Step]) -> int:
+def _assign(steps: list[_Step]) -> None:
     """Give each step the leftmost track it may have; lines that go down are served from below, so that they nest."""
     tracks: list[list[_Step]] = []
-    waiting = {n for n in range(len(steps))}
+    waiting = set(range(len(steps)))
     order = sorted(waiting, key=lambda n: (-steps[n].a if steps[n].b > steps[n].a else steps[n].a, n))
     while waiting:
         for number in order:
@@ -138,4 +134,3 @@ def _assign(steps: list[_Step]) -> int:
             step.track = track
             waiting.discard(number)
         order = [n for n in order if n in waiting]
-    return len(tracks)

@@ -12,15 +12,17 @@ import math
 from bisect import bisect_left
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 from linter.drawing.block import Block
-from linter.drawing.schematic import Hub
+from linter.drawing.lanes import LINE_GAP
+from linter.drawing.schematic import Chain, End, Hub
 from linter.drawing.settle import LEAST_BAR, Bar, settle
 
 # Distances in mm.
-ROW_GAP = 1.5
 PLAIN = 1.25  # above and below a plain line
 PORT_GAP = 2.5
+SELECTOR_GAP = 4.0
 OVERHANG = 2.0
 HUB_GAP = 3.0
 GRID = 0.5
@@ -28,7 +30,7 @@ GRID = 0.5
 
 @dataclass(slots=True)
 class Heights:
-    """``line[chain, column]``; ``top`` and ``bottom`` of each hub's bar; ``port`` of a selector's ports with no chain."""
+    """``line[chain, column]``; ``top`` and ``bottom`` of each hub's bar; ``port``: selectors' ports without a chain."""
 
     line: dict[tuple[int, int], float] = field(default_factory=dict)
     top: dict[int, float] = field(default_factory=dict)
@@ -46,6 +48,8 @@ class Room:
     below: Callable[[int], float]
     over_hub: Callable[[int], float]
     overhang: Callable[[int], float]
+    # between the lines of two rows, the upper and the lower
+    apart: Callable[[int, int], float]
 
 
 def _up(value: float) -> float:
@@ -61,7 +65,12 @@ class _Solver:
         # hub -> the variables of the chains at its left and right, from top to bottom
         self.left: dict[int, list[int]] = {}
         self.right: dict[int, list[int]] = {}
+        self.kind = {h.index: h.kind for h in block.hubs}
+        # selector -> the chain that comes straight to it
+        self.feeds: dict[int, int] = {}
         for chain in block.chains:
+            if chain.right is not None and self.kind[chain.right.hub] == "selector":
+                self.feeds.setdefault(chain.right.hub, chain.index)
             first, last = block.span[chain.index]
             for column in range(first, last + 1):
                 self._variable((chain.index, column))
@@ -90,6 +99,8 @@ class _Solver:
         for chain in self.block.chains:
             first, last = self.block.span[chain.index]
             for k in range(first, last):
+                if (k == first and self._jogs(chain, chain.left)) or (k + 1 == last and self._jogs(chain, chain.right)):
+                    continue
                 ends = self.block.key(chain, k, k + 1), self.block.key(chain, k + 1, k)
                 crossing[k].append((*ends, chain.index))
         for k, lines in enumerate(crossing):
@@ -98,9 +109,17 @@ class _Solver:
                 index = lines[chosen][2]
                 self.root[self.find((index, k + 1))] = self.find((index, k))
 
+    def _jogs(self, chain: Chain, end: End | None) -> bool:
+        """Whether a chain may not come straight to a selector: one does, the others come to it.
+
+        A selector is not to be stretched over half the sheet as a bar may be.
+        """
+        if end is None or self.kind[end.hub] != "selector":
+            return False
+        return self.feeds.setdefault(end.hub, chain.index) != chain.index
+
     def _ports(self) -> None:
         for chain in self.block.chains:
-            first, last = self.block.span[chain.index]
             if chain.left is not None:
                 self.right.setdefault(chain.left.hub, []).append(chain.index)
             if chain.right is not None:
@@ -110,9 +129,9 @@ class _Solver:
                 columns = {c: self.block.span[c][1 if shift < 0 else 0] for c in chains}
                 chains.sort(key=lambda c, col=columns, s=shift: self.block.place[col[c] + s, ("c", c)])  # type: ignore[misc]
                 sides[hub] = [self.find((c, columns[c])) for c in chains]
-        for hub in self.block.hubs:
-            if hub.kind == "selector":
-                self._free_ports(hub)
+        for selector in self.block.hubs:
+            if selector.kind == "selector":
+                self._free_ports(selector)
 
     def _free_ports(self, hub: Hub) -> None:
         taken = {e.port for c in self.block.chains for e in (c.left, c.right) if e and e.hub == hub.index}
@@ -126,13 +145,14 @@ class _Solver:
 
     def _column(self, number: int) -> None:
         before: tuple[int, float] | None = None
+        row_before: int | None = None
         for kind, index in self.block.columns[number]:
             if kind == "h":
                 top, bottom = self._variable(("top", index)), self._variable(("bottom", index))
                 hang = self.room.overhang(index)
                 for side in (self.left.get(index, []), self.right.get(index, [])):
-                    for a, b in zip(side, side[1:], strict=False):
-                        self.need(a, b, PORT_GAP)
+                    for a, b in pairwise(side):
+                        self.need(a, b, SELECTOR_GAP if self.kind[index] == "selector" else PORT_GAP)
                     for port in side:
                         self.need(top, port, hang)
                         self.need(port, bottom, hang)
@@ -146,10 +166,13 @@ class _Solver:
                 first = last = self.find((index, number))
                 row = self.block.row[index] == number
                 above, below = (self.room.above(index), self.room.below(index)) if row else (PLAIN, PLAIN)
-                gap = ROW_GAP if row else 0.0
-            if before is not None:
+                gap = LINE_GAP if row else 0.0
+            row_here = index if kind == "c" and self.block.row[index] == number else None
+            if before is not None and row_before is not None and row_here is not None:
+                self.need(before[0], first, self.room.apart(row_before, row_here))
+            elif before is not None:
                 self.need(before[0], first, before[1] + above + gap)
-            before = last, below
+            before, row_before = (last, below), row_here
 
     def solve(self) -> list[float] | None:
         """The least heights that satisfy all differences, then settled; None if the differences run in a ring."""
@@ -182,6 +205,7 @@ class _Solver:
             Bar(
                 self.var["top", h.index], self.var["bottom", h.index], self.room.overhang(h.index),
                 sorted({*self.left.get(h.index, []), *self.right.get(h.index, [])}),
+                3.0 if h.kind == "selector" else 1.0,
             )
             for h in self.block.hubs
         ]  # fmt: skip

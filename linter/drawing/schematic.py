@@ -124,7 +124,8 @@ class _Walk:
         self.arcs.append(_Arc(u, v, item))
 
     def _lay_arcs(self) -> None:
-        into: dict[str, int] = {n.element.name: n.index for n in self.circuit.nodes if n.element and n.kind == "converter input"}
+        inputs = [n for n in self.circuit.nodes if n.kind == "converter input"]
+        into = {n.element.name: n.index for n in inputs if n.element}
         for edge in self.circuit.edges:
             if edge.kind != "selector":
                 self.arc(edge.u, edge.v, _item(edge))
@@ -191,14 +192,14 @@ class _Walk:
                 if vertex.stop is None and not vertex.arcs and vertex.item is not None:
                     self.made.chain([vertex.item], [-1, -1], None, None)
         # Rings in which nothing is a hub: one of their points is made one.
-        for number, arc in enumerate(self.arcs):
+        for number, left in enumerate(self.arcs):
             if number not in self.seen:
-                vertex = self.vertices[arc.u]
+                vertex = self.vertices[left.u]
                 vertex.stop = End(self.made.hub("junction", None, vertex.node).index)
                 named = vertex.item
                 if named is not None:
                     self.made.hubs[-1].kind, self.made.hubs[-1].element, vertex.item = "joint", named.element, None
-                self._follow(arc.u, number)
+                self._follow(left.u, number)
 
     def _follow(self, start: int, first: int) -> None:
         at, arc = self.vertices[start], first

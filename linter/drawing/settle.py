@@ -19,6 +19,8 @@ class Bar:
     bottom: int
     overhang: float
     members: list[int]
+    # what a millimetre of it costs; one of a jog costs 1
+    weight: float = 1.0
 
 
 class _Extremes:
@@ -56,16 +58,18 @@ def settle(
     reach = [_Extremes([value[v] for v in bar.members]) for bar in bars]
 
     def move(v: int, low: float, high: float, downwards: bool) -> None:
-        near = [n for n in (reach[h].without(value[v]) for h in on.get(v, ())) if n is not None]
+        here = ((bars[h].weight, reach[h].without(value[v])) for h in on.get(v, ()))
+        near = [(weight, *n) for weight, n in here if n is not None]
         others = [value[m] for m in mates.get(v, ())]
         if not near and not others:
             return
 
         def cost(y: float) -> tuple[float, float]:
-            length = sum(max(y, n[1]) - min(y, n[0]) for n in near) + sum(abs(y - o) for o in others)
+            length = sum(w * (max(y, high) - min(y, low)) for w, low, high in near)
+            length += sum(abs(y - o) for o in others)
             return round(length, 6), y - value[v] if downwards else y
 
-        wanted = {value[v], *others, *(x for n in near for x in n), low, high}
+        wanted = {value[v], *others, *(x for n in near for x in n[1:]), low, high}
         best = min((min(max(y, low), high) for y in wanted if math.isfinite(y)), key=cost)
         if best != value[v]:
             for h in on.get(v, ()):

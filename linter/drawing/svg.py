@@ -100,7 +100,7 @@ def marker_svg(marker: Marker) -> str:
         case "danger":
             shape = f'<path d="M{n(x)} {n(y - 1.15)}L{n(x + 1.2)} {n(y + 1)}H{n(x - 1.2)}Z" {style}/>'
         case "fault":
-            shape = f'<path d="M{n(x)} {n(y - 1.2)}L{n(x + 1.2)} {n(y)}L{n(x)} {n(y + 1.2)}L{n(x - 1.2)} {n(y)}Z" {style}/>'
+            shape = f'<path d="{_path(((x, y - 1.2), (x + 1.2, y), (x, y + 1.2), (x - 1.2, y)), True)}" {style}/>'
         case "doubt":
             shape = f'<circle cx="{n(x)}" cy="{n(y)}" r="{n(r)}" {style}/>'
         case _:
@@ -126,14 +126,14 @@ class _Ids:
 
 def _element(drawn: Drawn, ids: _Ids) -> str:
     if not drawn.name:
-        return f'<g class="{drawn.kind}" stroke="{INK}">{"".join(map(shape_svg, drawn.shapes))}</g>'
+        return f'<g class="{drawn.kind}" fill="none" stroke="{INK}">{"".join(map(shape_svg, drawn.shapes))}</g>'
     line = drawn.kind == "cable"
     style = system_style(drawn.system) if line else f'stroke="{INK}"'
     parts = [f'<g id="{ids.of(drawn.name)}" class="el {drawn.kind}">']
     parts.append(f"<title>{escaped(drawn.title)}</title><desc>{escaped(drawn.desc)}</desc>")
     shapes = [s for s in drawn.shapes if not isinstance(s, Words)]
     inner = [s for s in drawn.shapes if isinstance(s, Words)]
-    parts.append(f"<g {style}>{''.join(map(shape_svg, shapes))}</g>")
+    parts.append(f"<g fill=\"none\" {style}>{''.join(map(shape_svg, shapes))}</g>")
     parts += [words_svg(w) for w in (*inner, *drawn.texts)]
     parts += [marker_svg(m) for m, _ in drawn.markers]
     return "".join([*parts, "</g>"])
@@ -162,8 +162,11 @@ def svg(picture: Picture) -> str:
         '<g id="elements" stroke-width="0.3">',
         *(_element(e, ids) for e in picture.elements),
         "</g>",
-        '<g id="sheet">',
-        *(shape_svg(s) if isinstance(s, Words | Marker) else f'<g fill="none" stroke="{INK}">{shape_svg(s)}</g>' for s in picture.frame),
+        f'<g id="sheet" fill="none" stroke="{INK}" stroke-width="0.3">',
+        *(shape_svg(s) for s in picture.frame if not isinstance(s, Words | Marker)),
+        "</g>",
+        '<g id="words">',
+        *(shape_svg(s) for s in picture.frame if isinstance(s, Words | Marker)),
         "</g>",
         "</svg>",
         "",

@@ -115,7 +115,8 @@ def _relay() -> Glyph:
 
 def _diode() -> Glyph:
     triangle = Stroke(((2.2, -1.7), (2.2, 1.7), (5.4, 0)), closed=True, fill="paper")
-    return Glyph(8, 1.8, 1.8, (_line((0, 0), (8, 0)), triangle, _line((5.4, -1.7), (5.4, 1.7)), _line((2.2, 0), (5.4, 0))))
+    stop = _line((5.4, -1.7), (5.4, 1.7))
+    return Glyph(8, 1.8, 1.8, (_line((0, 0), (8, 0)), triangle, stop, _line((2.2, 0), (5.4, 0))))
 
 
 def _load(sort: str) -> Glyph:

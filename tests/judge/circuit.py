@@ -30,6 +30,11 @@ class Network:
             if edge["to"] != edge["from"]:
                 self.at[edge["to"]].append(i)
         self.number = {e["id"]: i for i, e in enumerate(self.edges)}
+        # what limits current or its direction; everything else joins its ends to one point
+        self._limiting = {
+            i for i, e in enumerate(self.edges) if e["one_way"] or (e["kind"] == "device" and e["rated_a"] is not None)
+        }
+        self._whole: dict[str, str] | None = None
         self.configurations = list(self._configurations())
 
     def _configurations(self) -> Iterator[frozenset[int]]:
@@ -73,24 +78,48 @@ class Network:
     def flow_in(self, target: str, gone: frozenset[int]) -> float:
         """The same with exactly these edges gone.  What conducts both ways without limit is one point; points at
         which nothing enters and which lead nowhere carry nothing: neither changes the flow."""
-        one = nx.utils.UnionFind(self.nodes)
-        for i, edge in enumerate(self.edges):
-            if i not in gone and not edge["one_way"] and (not self.is_device(i) or edge["rated_a"] is None):
-                one.union(edge["from"], edge["to"])
+        one = self._points(gone)
         arcs: list[tuple[str, str, float, bool]] = []
-        for i, edge in enumerate(self.edges):
+        for i in self._limiting:
             if i in gone:
                 continue
+            edge = self.edges[i]
             u, v = one[edge["from"]], one[edge["to"]]
             if u != v:
                 limit = edge["rated_a"] if self.is_device(i) else None
                 arcs.append((u, v, math.inf if limit is None else limit, bool(edge["one_way"])))
         supply: dict[str, float] = {}
         for name, node in self.nodes.items():
-            if node["source"]:
-                limit = node["source"]["limit_a"]
-                supply[one[name]] = supply.get(one[name], 0.0) + (math.inf if limit is None else limit)
+            if not node["source"]:
+                continue
+            limit = node["source"]["limit_a"]
+            supply[one[name]] = supply.get(one[name], 0.0) + (math.inf if limit is None else limit)
         return _maximum(arcs, supply, one[target])
+
+    def _points(self, gone: frozenset[int]) -> dict[str, str]:
+        """Each node's point, by the name of one node of it; only points that an edge is gone from are made anew."""
+        if self._whole is None:
+            self._whole = self._grown(self.nodes, NONE)
+        hurt = {self._whole[self.edges[i]["from"]] for i in gone if i not in self._limiting}
+        if not hurt:
+            return self._whole
+        return self._whole | self._grown([n for n, p in self._whole.items() if p in hurt], gone)
+
+    def _grown(self, nodes: Iterable[str], gone: frozenset[int]) -> dict[str, str]:
+        point: dict[str, str] = {}
+        for start in nodes:
+            if start in point:
+                continue
+            point[start] = start
+            waiting = [start]
+            while waiting:
+                node = waiting.pop()
+                for i in self.at[node]:
+                    to = self.other(i, node)
+                    if i not in self._limiting and i not in gone and to not in point:
+                        point[to] = start
+                        waiting.append(to)
+        return point
 
     def plain_flow_in(self, target: str, gone: frozenset[int]) -> float:
         """As ``flow_in``, edge by edge without any shortening: to check the shortening with."""

@@ -7,8 +7,12 @@ two figures are kept: the least and the most that they can mean.
 from __future__ import annotations
 
 import itertools
+import math
+from collections import Counter
 from dataclasses import dataclass
 from typing import Any
+
+import networkx as nx
 
 from .circuit import Network
 
@@ -39,6 +43,24 @@ class Span:
     most: float = 0.0
 
 
+@dataclass
+class Way:
+    """Through an edge in one direction: to these loads (at most ``limit``), or at least ``charge``; amperes."""
+
+    loads: frozenset[str]
+    charge: float
+    limit: float
+
+    def current(self, on: dict[str, float]) -> float:
+        drawn = [on[n] for n in self.loads if n in on]
+        wanted = max(drawn, default=0.0) if isinstance(on, Alone) else sum(drawn)
+        return max(self.charge, min(self.limit, wanted))
+
+
+class Alone(dict[str, float]):
+    """Loads of which one at a time is on, each in its turn."""
+
+
 class Currents:
     """Load current of every edge, the greatest over all cases."""
 
@@ -47,6 +69,8 @@ class Currents:
         self.draw = {n: load_current(net, facts) for n, facts in net.nodes.items() if facts["load"]}
         # with some figure missing nothing is proved by what is left
         self.complete = None not in self.draw.values()
+        self._known: dict[tuple[int, frozenset[int]], tuple[list[Way], Way | None]] = {}
+        self._rings: dict[frozenset[int], dict[int, list[int]]] = {}
         self.spans = [Span() for _ in net.edges]
         scenes = net.data["scenes"]
         readings: list[list[list[float]]] = []
@@ -61,8 +85,7 @@ class Currents:
                 listed.append((on, scene["states"]))
             for open_relays in (False, True):
                 cases = [(on, closed) for on, given in listed for closed in self._states(given, True)]
-                for node, amps in everything.items():
-                    cases += [({node: amps}, closed) for closed in self._states({}, open_relays)]
+                cases += [(Alone(everything), closed) for closed in self._states({}, open_relays)]
                 readings.append(self._worst(cases))
             # loads that stand in no scene may all be on at once, for all that the scenes say
             rest = {n: a for n, a in everything.items() if not any(n in on for on, _ in listed)}
@@ -101,11 +124,14 @@ class Currents:
             for i in range(len(self.net.edges)):
                 if i in opened:
                     continue
-                sides = self._sides(i, opened)
+                key = (i, opened)
+                if key not in self._known:
+                    self._known[key] = self._ways_through(i, opened)
+                ways, most = self._known[key]
                 for on in ons:
-                    least, most = self._through(i, sides, on, opened)
+                    least = max((way.current(on) for way in ways), default=0.0)
                     greatest[i][0] = max(greatest[i][0], least)
-                    greatest[i][1] = max(greatest[i][1], most)
+                    greatest[i][1] = max(greatest[i][1], least, most.current(on) if most else 0.0)
         return greatest
 
     def _whole(self, start: str, gone: frozenset[int]) -> set[str]:
@@ -120,6 +146,25 @@ class Currents:
                     waiting.append(to)
         return seen
 
+    def _ring(self, i: int, opened: frozenset[int]) -> list[int]:
+        """The edges of all rings that hang together with this one (networkx finds what is no ring: the bridges)."""
+        if opened not in self._rings:
+            graph: nx.Graph[str] = nx.Graph()
+            closed = [k for k in range(len(self.net.edges)) if k not in opened]
+            count = Counter(frozenset(self.net.ends(k)) for k in closed)
+            graph.add_edges_from(self.net.ends(k) for k in closed)
+            for u, v in list(nx.bridges(graph)):
+                if count[frozenset((u, v))] == 1:
+                    graph.remove_edge(u, v)
+            ring_of = {n: k for k, nodes in enumerate(nx.connected_components(graph)) for n in nodes}
+            rings: dict[int, list[int]] = {}
+            for k in closed:
+                u, v = self.net.ends(k)
+                if graph.has_edge(u, v):
+                    rings.setdefault(ring_of[u], []).append(k)
+            self._rings[opened] = {k: ring for ring in rings.values() for k in ring}
+        return self._rings[opened].get(i, [])
+
     def _sides(self, i: int, opened: frozenset[int]) -> tuple[set[str], set[str]] | None:
         """The two sides of a bridge; None for an edge of a ring."""
         u, v = self.net.ends(i)
@@ -129,39 +174,43 @@ class Currents:
     def _sources(self, side: set[str]) -> list[dict[str, Any]]:
         return [self.net.nodes[n]["source"] for n in side if self.net.nodes[n]["source"]]
 
-    def _one_way(self, a: set[str], b: set[str], on: dict[str, float]) -> float:
+    def _one_way(self, a: set[str], b: set[str]) -> Way:
         """From side A to side B of a bridge."""
         giving, taking = self._sources(a), self._sources(b)
         if any(s["kind"] == "battery" for s in taking):
-            return float(sum(s["rated_a"] or 0.0 for s in giving if s["kind"] != "battery"))
+            return Way(frozenset(), self._charging(giving), math.inf)
         if not giving:
-            return 0.0
-        wanted = sum(amps for n, amps in on.items() if n in b)
-        limits = [s["limit_a"] for s in giving]
-        return min(wanted, sum(limits)) if None not in limits else wanted
+            return Way(frozenset(), 0.0, math.inf)
+        limits = [math.inf if s["limit_a"] is None else s["limit_a"] for s in giving]
+        return Way(frozenset(b & set(self.draw)), 0.0, sum(limits))
 
-    def _through(
-        self, i: int, sides: tuple[set[str], set[str]] | None, on: dict[str, float], opened: frozenset[int]
-    ) -> tuple[float, float]:
-        if sides is not None:
-            one, two = sides
-            there = self._one_way(one, two, on)
-            back = 0.0 if self.net.edges[i]["one_way"] else self._one_way(two, one, on)
-            return max(there, back), max(there, back)
+    def _charging(self, sources: list[dict[str, Any]]) -> float:
+        return float(sum(s["rated_a"] or 0.0 for s in sources if s["kind"] != "battery"))
+
+    def _ways_through(self, i: int, opened: frozenset[int]) -> tuple[list[Way], Way | None]:
+        """The ways current takes through an edge; and, in a ring, all there is to flow."""
+        ring = self._ring(i, opened)
+        if not ring:
+            return self._bridge(i, opened), None
         # A ring: at least what the edge carries if the ring is opened at some other edge, at most all there is.
-        u, _ = self.net.ends(i)
-        whole = self._whole(u, opened)
-        least = 0.0
-        for other in range(len(self.net.edges)):
-            if other != i and other not in opened and self.net.edges[other]["from"] in whole:
-                cut = self._sides(i, opened | {other})
-                if cut is not None:
-                    least = max(least, self._through(i, cut, on, opened | {other})[0])
+        whole = self._whole(self.net.ends(i)[0], opened)
+        ways: list[Way] = []
+        for other in ring:
+            if other != i:
+                ways += self._bridge(i, opened | {other})
         sources = self._sources(whole)
-        charge = sum(s["rated_a"] or 0.0 for s in sources if s["kind"] != "battery")
+        if not sources:
+            return ways, None
         battery = any(s["kind"] == "battery" for s in sources)
-        most = max(sum(a for n, a in on.items() if n in whole), charge if battery else 0.0) if sources else 0.0
-        return least, max(least, most)
+        return ways, Way(frozenset(whole & set(self.draw)), self._charging(sources) if battery else 0.0, math.inf)
+
+    def _bridge(self, i: int, opened: frozenset[int]) -> list[Way]:
+        """Both directions through a bridge; none through what is no bridge."""
+        sides = self._sides(i, opened)
+        if sides is None:
+            return []
+        back = [] if self.net.edges[i]["one_way"] else [self._one_way(sides[1], sides[0])]
+        return [self._one_way(*sides), *back]
 
 
 def over(span: Span, limit: float) -> bool | None:

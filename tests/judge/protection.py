@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import dataclass, field
+
 import networkx as nx
 
 from .allowed import allowed, strictest
@@ -179,7 +181,7 @@ class Protection:
             paths = [[k for _, _, k in path] for path in nx.all_simple_edge_paths(graph, start, end)]
         elif nx.has_path(graph, start, end):
             nodes = nx.dijkstra_path(graph, start, end, weight="metres")
-            paths = [[min(graph[u][v], key=lambda k: graph[u][v][k]["metres"]) for u, v in zip(nodes, nodes[1:])]]
+            paths = [[min(graph[u][v], key=lambda k: graph[u][v][k]["metres"]) for u, v in itertools.pairwise(nodes)]]
         else:
             paths = []
         ways = []

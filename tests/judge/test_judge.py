@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 
-import networkx as nx
 import pytest
 
 from .circuit import NONE, Network, networkx_flow
+from .currents import Currents
 from .protection import Verdict
 from .reading import circuit_of
 from .wrongs import Judgement, judge
@@ -377,11 +377,29 @@ def test_parallel_edges_add_up_and_no_limit_is_no_limit() -> None:
     assert networkx_flow([("a", "b", math.inf, True)], {"b": math.inf}, "a") == 0
 
 
-def test_bridges_agree_with_networkx() -> None:
-    from .currents import Currents
-
+def test_what_is_no_ring_is_a_bridge() -> None:
     net = Network(circuit_of(ISO + SELECTOR.format(" both") + "from B1\ncable W9, 4 mm2, 1 m\nto S 2\n"))
-    graph = nx.Graph([net.ends(i) for i in range(len(net.edges))])
-    bridges = {frozenset(b) for b in nx.bridges(graph)}
     made = Currents(net)
-    assert {frozenset(net.ends(i)) for i in range(len(net.edges)) if made._sides(i, NONE)} == bridges
+    for i in range(len(net.edges)):
+        assert (made._sides(i, NONE) is None) == bool(made._ring(i, NONE)), net.edges[i]["id"]
+    assert {net.edges[i]["element"] for i in made._ring(net.number["W9"], NONE)} == {"F1", "S", "W9"}
+
+
+def test_a_ring_carries_all_of_its_load_at_worst() -> None:
+    text = """
+battery B, 12 V
+from B
+fuse F0, 100 A
+bus P
+cable W1, 35 mm2, 1 m
+joint J
+cable W2, 35 mm2, 1 m
+to P
+from J
+fuse F1, 60 A
+cable W3, 35 mm2, 1 m
+load L, draws 50 A
+"""
+    net = Network(circuit_of(ISO + text))
+    made = Currents(net)
+    assert [(s.least, s.most) for s in (made.spans[net.number[n]] for n in ("F0", "W1", "W2", "W3"))] == [(50.0, 50.0)] * 4

@@ -201,7 +201,7 @@ def _asked(net: Network, made: Judgement) -> None:
         for d in upstream if devices else ():
             answers = [_as_asked(net.edges[d], ask) for ask in devices]
             right = True if True in answers else None if None in answers else False
-            made.say("device-not-as-asked", node["element"], None if right is None or exclusive and not right else not right)
+            made.say("device-not-as-asked", node["element"], None if right is None or (exclusive and not right) else not right)
         if devices and bare:
             made.say("device-not-as-asked", node["element"])
         for c in net.conductors():
@@ -209,7 +209,7 @@ def _asked(net: Network, made: Judgement) -> None:
             if cables and set(net.ends(c)) <= region and size is not None:
                 on_the_way = _between(net, c, name, region, upstream)
                 u, v = net.ends(c)
-                if exclusive or not on_the_way and v in net.reach(u, frozenset({c})):
+                if exclusive or (not on_the_way and v in net.reach(u, frozenset({c}))):
                     # a loop beside the way: whether that is "between" the words do not say
                     on_the_way = None
                 made.say(
