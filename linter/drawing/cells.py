@@ -55,7 +55,7 @@ def mark_width(number: int) -> float:
 
 
 def text_lines(
-    name: str, facts: Sequence[str], label: str, notes: Sequence[Note], most: int
+    name: str, facts: Sequence[str], label: str, notes: Sequence[Note], most: int, label_lines: int = 2
 ) -> tuple[list[Line], list[Line]]:
     """The lines with name and figures, and those with the label."""
     name = shorten(name, most)
@@ -75,7 +75,7 @@ def text_lines(
         head[0].notes = marks
     else:
         head[:0] = [Line([], SIZE, marks[i : i + 4]) for i in range(0, len(marks), 4)]
-    small = [Line([(t, False)], SMALL) for t in wrap(label, round(most * SIZE / SMALL), 2)] if label else []
+    small = [Line([(t, False)], SMALL) for t in wrap(label, round(most * SIZE / SMALL), label_lines)] if label else []
     return head, small
 
 
@@ -214,6 +214,6 @@ def cell(item: Item, end: str, notes: Notes, told: str = "") -> Cell:
 
 def hub_lines(hub: Hub, element: Element, system: str, notes: Notes) -> list[Line]:
     """What is written above a bus, joint or selector."""
-    head, small = text_lines(element.name, (), element.label, notes.get(element.name, ()), MOST_HUB)
+    head, small = text_lines(element.name, (), element.label, notes.get(element.name, ()), MOST_HUB, 3)
     figures = flow([*labels.facts(element), system if isinstance(element, Bus) else ""], MOST_HUB)
     return [*head, *small, *(Line([(t, False)], SMALL) for t in figures)]

@@ -20,8 +20,8 @@ GREATEST_PAGE_MM = 5_000.0
 _MAIN = """\
 #let data = sys.inputs
 #set document(title: data.title, date: none)
-#set page(width: float(data.width) * 1mm, height: float(data.height) * 1mm, margin: 0pt)
-#image("drawing.svg", width: 100%, height: 100%, alt: data.title)
+#set page(width: float(data.width) * 1pt, height: float(data.height) * 1pt, margin: 0pt)
+#image("drawing.svg", width: 100%, height: 100%, fit: "stretch", alt: data.title)
 """
 
 
@@ -31,19 +31,24 @@ def page_mm(picture: Picture) -> tuple[float, float]:
     return picture.width * scale, picture.height * scale
 
 
-def png_ppi(picture: Picture) -> float:
-    """Pixels an inch: 144 unless that gives more than an image viewer takes."""
+def png_pixels(picture: Picture) -> tuple[int, int]:
+    """The size of the PNG: 144 pixels an inch, fewer where that would be more than an image viewer takes."""
     width, height = page_mm(picture)
     by_side = MOST_PIXELS_A_SIDE * 25.4 / max(width, height)
     by_area = math.sqrt(MOST_PIXELS / (width * height)) * 25.4
-    return min(DPI, by_side, by_area)
+    scale = min(DPI, by_side, by_area) / 25.4
+    return max(round(width * scale), 1), max(round(height * scale), 1)
 
 
 def typeset(svg: str, picture: Picture, output: Literal["pdf", "png"]) -> bytes:
     """The drawing as a PDF (vectors and text) or PNG."""
     import typst
 
-    width, height = page_mm(picture)
+    if output == "pdf":
+        width, height = (mm * 72 / 25.4 for mm in page_mm(picture))
+    else:
+        # A point a pixel: a page that is no whole number of pixels would lose or double a line of them.
+        width, height = png_pixels(picture)
     inputs = {"title": picture.title, "width": f"{width:.3f}", "height": f"{height:.3f}"}
     files: Any = {"main.typ": _MAIN.encode(), "drawing.svg": svg.encode("utf-8", "replace")}
     # The type stubs know of paths only; files in memory are documented.
@@ -51,7 +56,7 @@ def typeset(svg: str, picture: Picture, output: Literal["pdf", "png"]) -> bytes:
     if output == "pdf":
         made = compile_(files, format="pdf", ignore_system_fonts=True, sys_inputs=inputs, timestamp=0)
     else:
-        made = compile_(files, format="png", ppi=png_ppi(picture), ignore_system_fonts=True, sys_inputs=inputs)
+        made = compile_(files, format="png", ppi=72, ignore_system_fonts=True, sys_inputs=inputs)
     if not isinstance(made, bytes):
         raise TypeError("typst gave more than one page for a drawing of one")
     return made

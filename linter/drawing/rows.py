@@ -66,6 +66,10 @@ class _Solver:
         self.left: dict[int, list[int]] = {}
         self.right: dict[int, list[int]] = {}
         self.kind = {h.index: h.kind for h in block.hubs}
+        # a port of a selector -> how far it is below the one that is joined by a straight line
+        self.offset: dict[object, float] = {}
+        # selector -> the variable of that port, and how far the others reach above and below it
+        self.anchor: dict[int, tuple[int, float, float]] = {}
         # selector -> the chain that comes straight to it
         self.feeds: dict[int, int] = {}
         for chain in block.chains:
@@ -110,10 +114,7 @@ class _Solver:
                 self.root[self.find((index, k + 1))] = self.find((index, k))
 
     def _jogs(self, chain: Chain, end: End | None) -> bool:
-        """Whether a chain may not come straight to a selector: one does, the others come to it.
-
-        A selector is not to be stretched over half the sheet as a bar may be.
-        """
+        """Whether a chain may not come straight to a selector: one does, the others come to it."""
         if end is None or self.kind[end.hub] != "selector":
             return False
         return self.feeds.setdefault(end.hub, chain.index) != chain.index
@@ -124,21 +125,38 @@ class _Solver:
                 self.right.setdefault(chain.left.hub, []).append(chain.index)
             if chain.right is not None:
                 self.left.setdefault(chain.right.hub, []).append(chain.index)
+        keys: dict[tuple[int, int], list[object]] = {}
         for sides, shift in ((self.left, -1), (self.right, 1)):
             for hub, chains in sides.items():
                 columns = {c: self.block.span[c][1 if shift < 0 else 0] for c in chains}
                 chains.sort(key=lambda c, col=columns, s=shift: self.block.place[col[c] + s, ("c", c)])  # type: ignore[misc]
-                sides[hub] = [self.find((c, columns[c])) for c in chains]
+                keys[hub, shift] = [(c, columns[c]) for c in chains]
         for selector in self.block.hubs:
             if selector.kind == "selector":
-                self._free_ports(selector)
+                at = selector.index
+                self._rigid(selector, keys.get((at, -1), []), keys.get((at, 1), []))
+        for sides, shift in ((self.left, -1), (self.right, 1)):
+            for index in sides:
+                sides[index] = list(dict.fromkeys(self.find(k) for k in keys[index, shift]))
 
-    def _free_ports(self, hub: Hub) -> None:
+    def _rigid(self, hub: Hub, left: list[object], right: list[object]) -> None:
+        """A selector's ports stand at fixed distances: it is not stretched over half the sheet as a bar may be."""
         taken = {e.port for c in self.block.chains for e in (c.left, c.right) if e and e.hub == hub.index}
         for port in hub.ports:
             if port not in taken:
-                side = self.left if hub.side(port) == "left" else self.right
-                side.setdefault(hub.index, []).append(self._variable(("port", hub.index, port)))
+                self._variable(("port", hub.index, port))
+                (left if hub.side(port) == "left" else right).append(("port", hub.index, port))
+        straight = self.feeds.get(hub.index)
+        anchor = next((k for k in (*left, *right) if isinstance(k, tuple) and k[0] == straight), (*left, *right)[0])
+        own, other = (left, right) if anchor in left else (right, left)
+        shift = own.index(anchor)
+        for side, first in ((own, -shift), (other, 0 if len(other) == 1 else -shift)):
+            for place, key in enumerate(side):
+                self.offset[key] = (first + place) * SELECTOR_GAP
+                if key != anchor:
+                    self.root[self.find(key)] = self.find(anchor)
+        offsets = [self.offset[k] for k in (*left, *right)]
+        self.anchor[hub.index] = self.find(anchor), -min(offsets), max(offsets)
 
     def need(self, a: int, b: int, apart: float) -> None:
         self.edges.append((a, b, _up(apart)))
@@ -150,13 +168,19 @@ class _Solver:
             if kind == "h":
                 top, bottom = self._variable(("top", index)), self._variable(("bottom", index))
                 hang = self.room.overhang(index)
+                if index in self.anchor:
+                    at, above, below = self.anchor[index]
+                    self.need(top, at, above + hang)
+                    self.need(at, bottom, below + hang)
                 for side in (self.left.get(index, []), self.right.get(index, [])):
+                    if index in self.anchor:
+                        break
                     for a, b in pairwise(side):
-                        self.need(a, b, SELECTOR_GAP if self.kind[index] == "selector" else PORT_GAP)
+                        self.need(a, b, PORT_GAP)
                     for port in side:
                         self.need(top, port, hang)
                         self.need(port, bottom, hang)
-                if self.left.get(index) and self.right.get(index):
+                if index not in self.anchor and self.left.get(index) and self.right.get(index):
                     # What feeds a hub comes in at its head.
                     self.need(self.left[index][0], self.right[index][0], 0)
                 self.need(top, bottom, LEAST_BAR if hang else 0)
@@ -201,14 +225,14 @@ class _Solver:
         return value
 
     def _bars(self) -> list[Bar]:
-        return [
-            Bar(
-                self.var["top", h.index], self.var["bottom", h.index], self.room.overhang(h.index),
-                sorted({*self.left.get(h.index, []), *self.right.get(h.index, [])}),
-                3.0 if h.kind == "selector" else 1.0,
-            )
-            for h in self.block.hubs
-        ]  # fmt: skip
+        made: list[Bar] = []
+        for hub in self.block.hubs:
+            index, hang = hub.index, self.room.overhang(hub.index)
+            at, above, below = self.anchor.get(index, (-1, 0.0, 0.0))
+            members = {at} if at >= 0 else {*self.left.get(index, []), *self.right.get(index, [])}
+            top, bottom = self.var["top", index], self.var["bottom", index]
+            made.append(Bar(top, bottom, above + hang, below + hang, sorted(members)))
+        return made
 
     def _mates(self) -> dict[int, list[int]]:
         """Variables of one chain on the two sides of a jog: the nearer the better."""
@@ -222,12 +246,15 @@ class _Solver:
                     mates.setdefault(b, []).append(a)
         return mates
 
+    def _at(self, value: list[float], key: object) -> float:
+        return value[self.find(key)] + self.offset.get(key, 0.0)
+
     def heights(self, value: list[float]) -> Heights:
         made = Heights(jogs=[[] for _ in self.block.columns])
         for chain in self.block.chains:
             first, last = self.block.span[chain.index]
             for k in range(first, last + 1):
-                made.line[chain.index, k] = value[self.find((chain.index, k))]
+                made.line[chain.index, k] = self._at(value, (chain.index, k))
                 if k > first and made.line[chain.index, k] != made.line[chain.index, k - 1]:
                     made.jogs[k - 1].append(chain.index)
         for hub in self.block.hubs:
@@ -235,7 +262,7 @@ class _Solver:
             made.bottom[hub.index] = value[self.var["bottom", hub.index]]
             for port in hub.ports:
                 if ("port", hub.index, port) in self.var:
-                    made.port[hub.index, port] = value[self.var["port", hub.index, port]]
+                    made.port[hub.index, port] = self._at(value, ("port", hub.index, port))
         return made
 
 

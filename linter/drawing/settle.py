@@ -7,20 +7,21 @@ from bisect import bisect_left
 from dataclasses import dataclass
 
 LEAST_BAR = 4.0
+ROUNDS = 4
 _FAR = 1e9
 _Differences = list[list[tuple[int, float]]]
 
 
 @dataclass(slots=True)
 class Bar:
-    """A hub: the variables of its two ends and of what hangs on it, and how far it reaches beyond those (mm)."""
+    """A hub: the variables of its two ends and of what hangs on it, and how far it reaches beyond
+    those (mm)."""
 
     top: int
     bottom: int
-    overhang: float
+    above: float
+    below: float
     members: list[int]
-    # what a millimetre of it costs; one of a jog costs 1
-    weight: float = 1.0
 
 
 class _Extremes:
@@ -58,25 +59,25 @@ def settle(
     reach = [_Extremes([value[v] for v in bar.members]) for bar in bars]
 
     def move(v: int, low: float, high: float, downwards: bool) -> None:
-        here = ((bars[h].weight, reach[h].without(value[v])) for h in on.get(v, ()))
-        near = [(weight, *n) for weight, n in here if n is not None]
+        near = [n for n in (reach[h].without(value[v]) for h in on.get(v, ())) if n is not None]
         others = [value[m] for m in mates.get(v, ())]
         if not near and not others:
             return
 
         def cost(y: float) -> tuple[float, float]:
-            length = sum(w * (max(y, high) - min(y, low)) for w, low, high in near)
-            length += sum(abs(y - o) for o in others)
+            length = sum(max(y, n[1]) - min(y, n[0]) for n in near)
+            # A jog a little more than a bar: a hub far from what feeds it follows its feed, row by row.
+            length += 1.05 * sum(abs(y - o) for o in others)
             return round(length, 6), y - value[v] if downwards else y
 
-        wanted = {value[v], *others, *(x for n in near for x in n[1:]), low, high}
+        wanted = {value[v], *others, *(x for n in near for x in n), low, high}
         best = min((min(max(y, low), high) for y in wanted if math.isfinite(y)), key=cost)
         if best != value[v]:
             for h in on.get(v, ()):
                 reach[h].change(value[v], best)
             value[v] = best
 
-    for _ in range(2):
+    for _ in range(ROUNDS):
         for v in reversed(sequence):
             high = min((value[b] - apart for b, apart in after[v]), default=_FAR)
             if v in tops or v in bottoms:
@@ -97,8 +98,8 @@ def _tighten(bars: list[Bar], value: list[float], sequence: list[int], before: _
     order = {v: n for n, v in enumerate(sequence)}
     for bar in sorted(bars, key=lambda b: order[b.top]):
         if bar.members:
-            value[bar.top] = min(value[v] for v in bar.members) - bar.overhang
-            value[bar.bottom] = max(value[v] for v in bar.members) + bar.overhang
+            value[bar.top] = min(value[v] for v in bar.members) - bar.above
+            value[bar.bottom] = max(value[v] for v in bar.members) + bar.below
         else:
             value[bar.top] = max((value[a] + apart for a, apart in before[bar.top]), default=0.0)
             value[bar.bottom] = value[bar.top] + LEAST_BAR

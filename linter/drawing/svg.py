@@ -128,7 +128,7 @@ def _element(drawn: Drawn, ids: _Ids) -> str:
     if not drawn.name:
         return f'<g class="{drawn.kind}" fill="none" stroke="{INK}">{"".join(map(shape_svg, drawn.shapes))}</g>'
     line = drawn.kind == "cable"
-    style = system_style(drawn.system) if line else f'stroke="{INK}"'
+    style = f'{system_style(drawn.system)} stroke-linecap="square"' if line else f'stroke="{INK}"'
     parts = [f'<g id="{ids.of(drawn.name)}" class="el {drawn.kind}">']
     parts.append(f"<title>{escaped(drawn.title)}</title><desc>{escaped(drawn.desc)}</desc>")
     shapes = [s for s in drawn.shapes if not isinstance(s, Words)]
@@ -153,7 +153,7 @@ def svg(picture: Picture) -> str:
         f' font-family="{FAMILY}" fill="{INK}">',
         f"<title>{escaped(picture.title)}</title>",
         f'<rect width="{w}" height="{h}" fill="{PAPER}"/>',
-        '<g id="wires" fill="none" stroke-width="0.3" stroke-linejoin="round">',
+        '<g id="wires" fill="none" stroke-width="0.3" stroke-linecap="square">',
         *(_wire(x) for x in picture.wires),
         "</g>",
         f'<g id="dots" fill="{INK}">',

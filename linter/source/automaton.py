@@ -42,7 +42,7 @@ class Automaton:
         """Whether a fact may begin in this state."""
         # Where a statement may begin, so may the word "boat"; where a fact may, it may not.
         row = self.actions[state]
-        return "BAD" in row and "BOAT" not in row
+        return "PARKED" in row and "BOAT" not in row
 
     def _fits(self, stack: list[int], terminal: str) -> bool:
         while stack[-1] != self.end:
@@ -118,9 +118,9 @@ class Run:
         return any(self.automaton.in_fact(state) for state in self.states)
 
     def unwind(self) -> bool:
-        """Drop what was begun until a BAD would fit; whether that is in place of a fact (else of a whole line)."""
+        """Drop what was begun until a PARKED would fit; whether that is in place of a fact (else of a whole line)."""
         tables, states = self.automaton, self.states
-        while "BAD" not in tables.actions[states[-1]]:
+        while "PARKED" not in tables.actions[states[-1]]:
             states.pop()
             if self.values:
                 self.values.pop()

@@ -198,14 +198,14 @@ def parse(name: str, text: str) -> SourceFile:
                     # Only the comma behind the name is missing.
                     run.take(iter([stuck]))
                     continue
-            # What could not be read is parked as BAD, and reading goes on at the next fact or the next line.
+            # What could not be read is parked, and reading goes on at the next fact or the next line.
             in_fact = run.unwind()
             token: Token | None = stuck
             while token is not None and token.type != "_NL":
                 if token.type == "_SEP" and in_fact and not _within_number(token, text):
                     break
                 token = next(tokens, None)
-            run.take(iter([Token("BAD", "", stuck.start, stuck.end), *([token] if token else [])]))
+            run.take(iter([Token("PARKED", "", stuck.start, stuck.end), *([token] if token else [])]))
         source.statements = run.finish()
     for at, code in hidden_in_comments(text):
         message = f"the hidden character U+{code:04X} stands in a comment; remove it"
@@ -220,20 +220,20 @@ def _within_number(comma: Token, text: str) -> bool:
 
 def _mistake(token: Token, run: Run, source: SourceFile, guess: Guesser) -> Mistake:
     """What is wrong at ``token``, where the pass is stuck."""
-    start = token.start
+    start, end = token.start, token.end
     before = run.before
     fitting = run.fitting()
     if before is not None and before.type == "INT" and fitting <= {"PARALLEL", "SERIES"}:
-        message, mend = _no_unit(before, source.text.text, guess)
+        message, mend, end = _no_unit(before, source.text.text, guess)
         start = before.start
     elif token.type == "INT" and not fitting.isdisjoint(BASE_UNIT):
-        message, mend = _no_unit(token, source.text.text, guess)
+        message, mend, end = _no_unit(token, source.text.text, guess)
     elif before is not None and before.type == "_SEP" and token.type == "_NL":
         message = "the line ends with a comma, but the next does not go on"
         start, mend = before.start, "indent the line that goes on, or take the comma away"
     else:
         message, mend = _explain(token, run, guess)
-    end = min(max(token.end, start + 1), start + 200)
+    end = min(max(end, start + 1), start + 200)
     return Mistake(source.span(start, end), message, mend)
 
 
@@ -273,16 +273,17 @@ def _fitting_words(accepts: frozenset[str], kind: str) -> tuple[str, ...]:
     return tuple(sorted(w for w, t in words().items() if t in accepts and (not kind or _belongs(t, kind))))
 
 
-def _no_unit(number: Token, text: str, guess: Guesser) -> tuple[str, str]:
-    """A bare number where a quantity belongs, perhaps with a unit that nobody knows behind it."""
+def _no_unit(number: Token, text: str, guess: Guesser) -> tuple[str, str, int]:
+    """A bare number where a quantity belongs, perhaps with a unit that nobody knows; and where it ends."""
     behind = _BEHIND_NUMBER.match(text, number.end)
     if behind is not None and behind["decimal"]:
-        return "a figure's decimals stand behind a point, not a comma", f"write {number.value}.{behind['decimal']}"
+        message = "a figure's decimals stand behind a point, not a comma"
+        return message, f"write {number.value}.{behind['decimal'][:20]}", behind.end()
     if behind is not None and behind["unit"] not in words():
         unit = behind["unit"][:20]
         message = f"{number.value} {unit}: there is no unit {unit}"
-        return message, guess.nearest(unit, UNITS, 0.3) or "units are " + ", ".join(UNITS)
-    return f"{number.value} has no unit", f"every figure carries its unit, for instance {number.value} A"
+        return message, guess.nearest(unit, UNITS, 0.3) or "units are " + ", ".join(UNITS), behind.end()
+    return f"{number.value} has no unit", f"every figure carries its unit, for instance {number.value} A", number.end
 
 
 def _belongs(terminal: str, kind: str) -> bool:

@@ -50,7 +50,7 @@ def _pattern() -> re.Pattern[str]:
         | (?P<phrase>{phrase})(?![\w-])
         | (?P<word>[^\W\d][\w-]*+)(?P<tail>(?:[./][\w./-]*+)?)
         | (?P<path>\.{{1,2}}/[\w./-]*+)
-        | (?P<comment>\#[^\n]*+)
+        | (?P<comment>\#[^\n]*+|\Z)
         | (?P<bad>"[^"\n]*+|[^\s,\#"]++|[^\S\n]|\n)
         )""",
         re.VERBOSE,
@@ -160,8 +160,13 @@ def _rarer(kind: str, match: re.Match[str], phrases: dict[str, str], guess: Gues
             return Token("BAD", "a number of more than nine digits is no figure from a boat", start, end)
         return Token("INT", value, start, end)
     if kind == "bad":
-        return Token("BAD", _why_bad(value, guess), start, end)
+        # of something that cannot be seen, only its first character is shown
+        return Token("BAD", _why_bad(value, guess), start, start + 1 if _is_hidden(value) else end)
     return Token(kind.upper(), value, start, end)  # DATE or PATH
+
+
+def _is_hidden(text: str) -> bool:
+    return _HIDDEN.match(text) is not None or not text[0].isprintable()
 
 
 def _why_bad(text: str, guess: Guesser) -> str:
@@ -176,6 +181,6 @@ def _why_bad(text: str, guess: Guesser) -> str:
             near = guess.nearest(unit, UNITS, 0.3)
             return f"{shown}: there is no unit {unit[:20]}{'; ' if near else ''}{near}"
         return f"{shown}: every figure carries its unit, for instance {shown} A"
-    if _HIDDEN.match(text) or not text.isprintable():
+    if _is_hidden(text):
         return f"the hidden character U+{ord(text[0]):04X} has no place here; remove it"
     return f"{shown} means nothing here"

@@ -5,7 +5,19 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator
 
-from .text import Boat, amps_of, having, length_of, rating_steps, size_steps, split, with_amps, with_length, with_size
+from .text import (
+    Boat,
+    amps_of,
+    has,
+    having,
+    length_of,
+    rating_steps,
+    size_steps,
+    split,
+    with_amps,
+    with_length,
+    with_size,
+)
 
 Cases = Iterator[tuple[str, Boat]]
 HARMLESS: dict[str, Callable[[Boat], Cases]] = {}
@@ -142,14 +154,15 @@ def _insulation(boat: Boat) -> Cases:
 @kind("a covering added")
 def _covered(boat: Boat) -> Cases:
     for at, _, name in boat.statements("cable"):
-        without = r"^in (sheath|conduit|enclosure)$"
-        yield name, boat.changed(at, having(boat.lines[at], "in conduit", without=without))
+        if not has(boat.lines[at], r"^in (sheath|conduit|enclosure)$"):
+            yield name, boat.changed(at, having(boat.lines[at], "in conduit"))
 
 
 @kind("ignition protection added")
 def _protected(boat: Boat) -> Cases:
     for at, _, name in boat.statements("fuse", "breaker", "switch", "load"):
-        yield name, boat.changed(at, having(boat.lines[at], "ignition protected", without="^ignition protected$"))
+        if not has(boat.lines[at], "^ignition protected$"):
+            yield name, boat.changed(at, having(boat.lines[at], "ignition protected"))
 
 
 @kind("a joint that nothing leaves")

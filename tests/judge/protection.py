@@ -27,7 +27,8 @@ class Verdict:
     let_through_a: float
     allowed_a: float | None
     verdict: str = "unknown"
-    distances_m: list[float] = field(default_factory=list)
+    # the longest way to a device at the end of the stretch, from each supply point that may count
+    longest_m: set[float] = field(default_factory=set)
     others: set[str] = field(default_factory=set)
     why: str = ""
 
@@ -104,18 +105,21 @@ class Protection:
         edge = net.edges[c]
         supplies = self._supplies(c, a)
         per_device: list[set[str]] = []
+        longest: dict[float, float] = {}
         for _, node in ends:
             outcomes: set[str] = set()
             for tie, up_m, up_covered, up_missing in supplies:
                 for down_m, down_covered, down_missing in self._ways(region, b, node, c):
                     limit = self._limit(c, tie, bool(up_covered and down_covered and edge["covering"]))
                     if limit < math.inf and (up_missing or down_missing or edge["length_m"] is None):
-                        outcomes |= {"unknown", "too far"} if up_missing else {"unknown"}
+                        # which of several supply points is the nearest is then open too
+                        outcomes |= {"unknown", "too far", "within distance"} if up_missing else {"unknown"}
                         continue
                     whole = up_m + (edge["length_m"] or 0.0) + down_m
-                    made.distances_m.append(whole)
+                    longest[up_m] = max(longest.get(up_m, 0.0), whole)
                     outcomes.add("too far" if whole > limit + 1e-9 else "within distance")
             per_device.append(outcomes)
+        made.longest_m = set(longest.values())
         possible = set().union(*per_device)
         if {"too far"} in per_device:
             # one device that is too far whichever way one measures settles it
@@ -143,21 +147,26 @@ class Protection:
         assert limit is not None
         barred = {i for i in net.conductors() if net.edges[i]["cranking"] or (self.allow[i] is not None and not self.exposed(i))}
         up = net.reach(a, frozenset(barred | {c}), backwards=True)
-        removed = {c} | {
-            i
-            for i in net.conductors()
-            if self.exposed(i) and not net.edges[i]["cranking"] and set(net.ends(i)) <= up
+        exposed = {
+            i for i in net.conductors() if self.exposed(i) and not net.edges[i]["cranking"] and set(net.ends(i)) <= up
         }
-        flows = {node: net.flow(node, removed) for node in up}
-        points = [n for n in up if flows[n] > limit * (1 + 1e-9)] or [n for n in up if flows[n] > 0]
-        found = []
-        for point in points:
-            source = net.nodes[point]["source"]
-            tie = "any" if not source else "battery" if source["kind"] == "battery" else "charging"
-            for metres, covered, missing in self._ways(up, point, a, c, frozenset(barred)):
-                found.append((tie, metres, covered, missing))
-        least = min((f[1] for f in found), default=0.0)
-        return [f for f in found if f[1] <= least + 1e-9] or [("any", 0.0, True, False)]
+        # of a conductor without a size nothing says whether it is protected: both are tried
+        unknown = {i for i in net.conductors() if self.allow[i] is None and not net.edges[i]["cranking"]}
+        nearest = []
+        for removed in (exposed | {c}, exposed | unknown | {c}):
+            flows = {node: net.flow(node, removed) for node in up}
+            points = [n for n in up if flows[n] > limit * (1 + 1e-9)] or [n for n in up if flows[n] > 0]
+            found = []
+            for point in points:
+                source = net.nodes[point]["source"]
+                tie = "any" if not source else "battery" if source["kind"] == "battery" else "charging"
+                for metres, covered, missing in self._ways(up, point, a, c, frozenset(barred)):
+                    found.append((tie, metres, covered, missing))
+            least = min((f[1] for f in found), default=0.0)
+            nearest += [f for f in found if f[1] <= least + 1e-9] or [("any", 0.0, True, False)]
+            if not unknown:
+                break
+        return nearest
 
     def _ways(
         self, inside: set[str], start: str, end: str, c: int, barred: frozenset[int] = frozenset()

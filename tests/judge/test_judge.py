@@ -52,7 +52,7 @@ def test_before_the_fuse_the_battery_is_unlimited_and_the_length_counts() -> Non
     near = conductor(plain(w1="10 mm2, 0.2 m"), "W1")
     assert (near.let_through_a, near.verdict) == (math.inf, "within distance")
     far = conductor(plain(w1="10 mm2, 0.201 m"), "W1")
-    assert far.verdict == "too far" and far.distances_m == pytest.approx([0.201])
+    assert far.verdict == "too far" and sorted(far.longest_m) == pytest.approx([0.201])
     assert conductor(plain(w1="10 mm2, 5 m, in conduit"), "W1").verdict == "within distance"
 
 

@@ -192,6 +192,9 @@ def _asked(net: Network, made: Judgement) -> None:
         exclusive = any(
             net.reach(name, opened, backwards=True) != region for opened in net.configurations
         )  # positions of a selector that are never closed together
+        # a device that is bridged within the region, or stands in a loop that leaves and comes back: whether it counts as
+        # the nearest the words do not say
+        bridged = [d for d in range(len(net.edges)) if d not in upstream and _comes_back(net, d, region)]
         if not upstream and not bare:
             # nothing feeds it: that is the finding; what else is said of its circuit is left open
             made.say("device-not-as-asked", node["element"], None)
@@ -202,6 +205,8 @@ def _asked(net: Network, made: Judgement) -> None:
             answers = [_as_asked(net.edges[d], ask) for ask in devices]
             right = True if True in answers else None if None in answers else False
             made.say("device-not-as-asked", node["element"], None if right is None or (exclusive and not right) else not right)
+        if devices and bridged:
+            made.say("device-not-as-asked", node["element"], None)
         if devices and bare:
             made.say("device-not-as-asked", node["element"])
         for c in net.conductors():
@@ -209,7 +214,7 @@ def _asked(net: Network, made: Judgement) -> None:
             if cables and set(net.ends(c)) <= region and size is not None:
                 on_the_way = _between(net, c, name, region, upstream)
                 u, v = net.ends(c)
-                if exclusive or (not on_the_way and v in net.reach(u, frozenset({c}))):
+                if exclusive or (not on_the_way and (bridged or v in net.reach(u, frozenset({c})))):
                     # a loop beside the way: whether that is "between" the words do not say
                     on_the_way = None
                 made.say(
@@ -230,6 +235,13 @@ def _feeds(net: Network, load: str, region: set[str]) -> tuple[list[int], bool]:
             if any(net.nodes[n]["source"] for n in behind):
                 upstream.append(d)
     return upstream, any(net.nodes[n]["source"] for n in region if n != load)
+
+
+def _comes_back(net: Network, d: int, region: set[str]) -> bool:
+    inside = [n for n in net.ends(d) if n in region]
+    if not net.is_device(d) or not inside:
+        return False
+    return len(inside) == 2 or bool(net.reach(net.other(d, inside[0]), frozenset({d}), devices=True) & region)
 
 
 def _between(net: Network, c: int, load: str, region: set[str], upstream: list[int]) -> bool | None:

@@ -1,0 +1,107 @@
+"""Random circuits: the tool's study and rules against the judge, networkx's maximum flow and exhaustive paths.
+
+A few hundred in the suite; thousands with WIREWORTHY_CAMPAIGN=1 in the environment.
+"""
+
+from __future__ import annotations
+
+import os
+import random
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+
+from linter.model.export import circuit_json
+from linter.rules.engine import examine
+
+from .circuit import NONE, Network
+from .compare import study_differences
+from .random_networks import network, networks
+from .reading import design_of
+from .shrink import smallest
+from .wrongs import COVERED, judge
+
+CAMPAIGN = bool(os.environ.get("WIREWORTHY_CAMPAIGN"))
+# Networks a test takes at once: a failing batch still names its smallest text.
+BATCH = 25
+STUDY_BATCHES = 160 if CAMPAIGN else 10
+RULE_BATCHES = 60 if CAMPAIGN else 6
+
+
+def rule_differences(text: str) -> list[str]:
+    """What the judge holds wrong and the tool does not say; what the tool says and the judge does not hold wrong."""
+    design = design_of(text)
+    examination = examine(design)
+    if any(m.loses for m in examination.mistakes):
+        return []
+    word = judge(circuit_json(design))
+    said = {(f.rule, f.subject) for f in examination.findings if f.rule in COVERED}
+    grave = {
+        (f.rule, f.subject)
+        for f in examination.findings
+        if f.rule in COVERED and f.severity.value in {"danger", "fault"}
+    }
+    return (
+        [f"broken: {name}: {problem}" for name, problem in examination.broken]
+        + [f"missed: {rule} at {element}" for rule, element in sorted(word.wrong - said)]
+        + [f"false alarm: {rule} at {element}" for rule, element in sorted(grave - word.wrong - word.open)]
+    )
+
+
+def smallest_with(differ: object, text: str, first: str) -> str:
+    """The smallest text that still shows a difference of the same sort, for the message."""
+    sort = first.split(" at ")[0].split(": ", 1)[-1][:20]
+    assert callable(differ)
+    return smallest(text, lambda t: any(sort in d for d in differ(t)))
+
+
+@pytest.mark.parametrize("batch", range(STUDY_BATCHES))
+def test_the_study_agrees_with_the_judge(batch: int) -> None:
+    """Let-through and guard against networkx's maximum flow, what is allowed, verdict, distance."""
+
+    def differ(text: str) -> list[str]:
+        return study_differences(design_of(text))
+
+    for k in range(batch * BATCH, (batch + 1) * BATCH):
+        text = network(random.Random(k))
+        found = differ(text)
+        assert not found, f"network {k}: {found}\n{smallest_with(differ, text, found[0])}"
+
+
+@pytest.mark.parametrize("batch", range(RULE_BATCHES))
+def test_the_rules_agree_with_the_judge(batch: int) -> None:
+    for k in range(100_000 + batch * BATCH, 100_000 + (batch + 1) * BATCH):
+        text = network(random.Random(k), most=9)
+        found = rule_differences(text)
+        assert not found, f"network {k}: {found}\n{smallest_with(rule_differences, text, found[0])}"
+
+
+@settings(max_examples=1000 if CAMPAIGN else 40, deadline=None, suppress_health_check=list(HealthCheck), derandomize=True)
+@given(networks(most=6))
+def test_small_networks(text: str) -> None:
+    assert not study_differences(design_of(text)), text
+
+
+def test_the_judge_shortens_its_flows_without_changing_them() -> None:
+    """Joining what conducts without limit, and leaving out what leads nowhere, change no flow."""
+    for k in range(40):
+        net = Network(circuit_json(design_of(network(random.Random(k), most=8))))
+        for c in net.conductors()[:4]:
+            for opened in net.configurations:
+                for end in net.ends(c):
+                    assert net.flow_in(end, opened | {c}) == net.plain_flow_in(end, opened | {c}), (k, net.edges[c]["id"])
+                    assert net.flow_in(end, opened | NONE) == net.plain_flow_in(end, opened | NONE)
+
+
+def test_the_networks_are_worth_judging() -> None:
+    """Every verdict and most of the rules must come up, or the agreement above says little."""
+    verdicts: set[str] = set()
+    rules: set[str] = set()
+    for k in range(100):
+        design = design_of(network(random.Random(k)))
+        assert not design.mistakes, [m.message for m in design.mistakes]
+        word = judge(circuit_json(design))
+        verdicts |= {v.verdict for v in word.conductors.values()}
+        rules |= {rule for rule, _ in word.wrong}
+    assert verdicts == {"protected", "within distance", "too far", "unprotected", "unknown", "cranking"}
+    assert rules == COVERED - {"systems-joined"}
