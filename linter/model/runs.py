@@ -196,7 +196,7 @@ class _Runs:
         if joined:
             leaving = f"{element.name}.out" if element.kind == "converter" else element.name
             # What is declared next to it does not touch it: only a conductor, a device or `from` leads on.
-            return self.circuit.by_name[leaving], False, "", False
+            return self.circuit.by_name[leaving], False, f"the run has come to {element.name}", False
         # Standing alone it is declared, not begun from: the next line must say `from`.
         return None, False, f"{element.name} was declared, not begun from", lost
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from linter.model.circuit import Node
 from linter.model.design import Design
-from linter.model.elements import Bus, Element, Load, Source, System
+from linter.model.elements import Element, Load, Source, System
 from linter.model.facts import Report
 from linter.source.span import Mistake
 
@@ -29,17 +29,19 @@ def assign_systems(design: Design, report: Report) -> None:
     circuit = design.circuit
     only = next(iter(systems.values())) if len(systems) == 1 else None
     waiting: list[Node] = []
+    # With one system everything is on it, unless a source's own voltage says otherwise.
+    alone = only is not None and all(_told(node, systems) is not None for node in circuit.nodes if _feeds(node))
     for node in circuit.nodes:
-        if only is not None:
+        if alone:
             node.system = only
             continue
-        told = _told(node, systems)
+        told = only if only is not None and node.source is not None and not _feeds(node) else _told(node, systems)
         if told is not None:
             node.system = told
             waiting.append(node)
-        elif isinstance(node.element, Source):
+        elif (source := node.source) is not None:
             mend = "say `on SYSTEM`, or a voltage near one of " + ", ".join(systems)
-            report(Mistake(node.element.span, f"it is not clear on which system {node.element.name} is", mend))
+            report(Mistake(source.span, f"it is not clear on which system {source.name} is", mend))
     while waiting:
         node = waiting.pop()
         for index in node.edges:
@@ -54,6 +56,11 @@ def assign_systems(design: Design, report: Report) -> None:
             design.joined.append((edge, one, two))
 
 
+def _feeds(node: Node) -> bool:
+    """Whether the node's source has a voltage; one that says none is on the only system there is."""
+    return node.source is not None and (node.source.voltage_v is not None or node.source.on is not None)
+
+
 def _told(node: Node, systems: dict[str, System]) -> System | None:
     """What the node's own element says of its system; a load's own word is checked by a rule, not followed here."""
     element: Element | None = node.source or node.element
@@ -63,4 +70,4 @@ def _told(node: Node, systems: dict[str, System]) -> System | None:
         return element.on
     if isinstance(element, Source) and element.voltage_v is not None:
         return system_for(element.voltage_v, systems)
-    return element.on if isinstance(element, Bus) else None
+    return None

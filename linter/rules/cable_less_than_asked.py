@@ -53,8 +53,7 @@ def RULE(study: Study) -> Iterator[Wrong]:
         if not sizes:
             continue
         least = max(sizes, key=lambda s: s.value)
-        _, conductors = upstream(study, node.index)
-        for edge in conductors:
+        for edge in upstream(study, node.index).conductors:
             conductor = study.design.circuit.edges[edge].conductor
             if conductor.area_mm2 is not None and conductor.area_mm2 < least.value * ROUNDED:
                 said = f" ({load.says()})" if load.says() else ""

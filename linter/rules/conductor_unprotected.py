@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from linter.rules.finding import Severity
 from linter.rules.registry import Wrong, rule
-from linter.rules.words import amps, guard_mend, guard_spans, names
+from linter.rules.words import amps, guard_mend, guard_spans, names, point
 from linter.study.study import Study, Verdict
 
 
@@ -51,7 +51,7 @@ def RULE(study: Study) -> Iterator[Wrong]:
             continue
         conductor, governing = made.conductor, made.governing
         assert governing is not None
-        node = study.design.circuit.nodes[made.stretch.at_node].name if made.stretch.at_node >= 0 else ""
+        node = point(study, made.stretch.at_node) if made.stretch.at_node >= 0 else ""
         problem = made.stretch.problem.replace("{node}", node)
         if not problem:
             problem = "no rulebook grants it a distance without protection"

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from linter.rules.finding import Severity
 from linter.rules.registry import Wrong, rule
-from linter.rules.words import regions
+from linter.rules.words import point, regions
 from linter.study.study import Study
 
 
@@ -46,7 +46,7 @@ def RULE(study: Study) -> Iterator[Wrong]:
         if edge.kind == "device" and region[edge.u] == region[edge.v]:
             yield Wrong(
                 edge.element,
-                f"{edge.element.title} is bridged: {circuit.nodes[edge.u].name} and {circuit.nodes[edge.v].name} "
+                f"{edge.element.title} is bridged: {point(study, edge.u)} and {point(study, edge.v)} "
                 "are joined by a way without any device",
                 "take that way out, or put a device into it",
             )

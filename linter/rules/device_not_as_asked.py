@@ -53,27 +53,30 @@ def RULE(study: Study) -> Iterator[Wrong]:
         asked = [a for a in load.asks if a.cable is None]
         if not asked:
             continue
-        devices, _ = upstream(study, node.index)
+        before = upstream(study, node.index)
         said = f" ({load.says()})" if load.says() else ""
-        if not devices and study.fed(node.index):
-            yield Wrong(
-                load,
-                f"the maker of {load.title} asks for {wording(asked[0])}{said}; there is no device",
-                f"fit {wording(asked[0])} where its run begins",
-            )
-        for edge in devices:
-            device = study.design.circuit.edges[edge].device
+        want = f"the maker of {load.title} asks for {' or '.join(wording(a) for a in asked)}{said}"
+        circuit = study.design.circuit
+        if not before.devices and study.fed(node.index):
+            sources = " and ".join(circuit.nodes[n].name for n in before.bare)
+            message = f"{want}; there is no device on the way from {sources}"
+            yield Wrong(load, message, f"fit {wording(asked[0])} where its run begins")
+        wrong = []
+        for edge in before.devices:
+            device = circuit.edges[edge].device
             problems = [_differs(device, ask) for ask in asked]
             if all(problems):
-                yield Wrong(
-                    load,
-                    f"the maker of {load.title} asks for {' or '.join(wording(a) for a in asked)}{said}; "
-                    f"{device.title} {problems[0]}",
-                    f"fit {wording(asked[0])}",
-                    span=device.where("current", "class", "part"),
-                    related=((load.stated("asks device"), "what is asked"),),
-                    guard=(device.name,),
-                )
+                wrong.append((device, problems[0]))
+        if wrong:
+            device, _ = wrong[0]
+            yield Wrong(
+                load,
+                f"{want}; " + ", ".join(f"{d.title} {problem}" for d, problem in wrong),
+                f"fit {wording(asked[0])}",
+                span=device.where("current", "class", "part"),
+                related=((load.stated("asks device"), "what is asked"),),
+                guard=tuple(d.name for d, _ in wrong),
+            )
 
 
 def _differs(device: Device, ask: Asks) -> str:

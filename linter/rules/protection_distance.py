@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from linter.rules.finding import Severity
 from linter.rules.registry import Wrong, rule
-from linter.rules.words import metres
+from linter.rules.words import metres, point
 from linter.study.study import Study, Verdict
 
 
@@ -47,7 +47,7 @@ def RULE(study: Study) -> Iterator[Wrong]:
             continue
         far = max((d for d in made.stretch.devices if d.too_far), key=lambda d: d.distance_m or 0.0)
         assert far.limit is not None and far.limit.limit_mm is not None and far.rulebook is not None
-        supply = circuit.nodes[made.stretch.supply_node].name
+        supply = point(study, made.stretch.supply_node)
         device = circuit.edges[far.edge].element
         limit_m = far.limit.limit_mm / 1000
         covered = far.rulebook.distance(made.stretch.tied, True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 from linter.model.elements import Asks
 from linter.source.span import Span
@@ -45,16 +46,31 @@ def guard_spans(study: Study, guard: tuple[str, ...]) -> tuple[tuple[Span, str],
     return tuple((elements[n].stated("current"), "its guard") for n in guard[:4] if n in elements)
 
 
+def point(study: Study, node: int) -> str:
+    """A point of the circuit, as one speaks of it."""
+    made = study.design.circuit.nodes[node]
+    if made.kind != "end":
+        return made.name
+    name, _, which = made.name.rpartition(".")
+    return f"the {'beginning' if which == 'start' else 'end'} of {name}"
+
+
 def guard_mend(study: Study, made: ConductorStudy) -> str:
-    """The rating, or the size, with which an exposed conductor would be in order."""
+    """The rating, or the size, with which an exposed conductor would be in order; and what the maker of the load asks
+    for where it leads to one."""
     parts = []
-    allowed_a = made.allowed_a or 0.0
+    allowed_a, stretch = made.allowed_a or 0.0, made.stretch
     rating = greatest_rating(allowed_a)
+    edge, flows = made.edge, study.flows
+    nearer = edge.u if flows.into_u[edge.index].amps >= flows.into_v[edge.index].amps else edge.v
+    if stretch is not None and stretch.supply_node >= 0:
+        nearer = stretch.supply_node
     if rating is not None:
-        circuit = study.design.circuit
-        edge, flows = made.edge, study.flows
-        nearer = edge.u if flows.into_u[edge.index].amps >= flows.into_v[edge.index].amps else edge.v
-        parts.append(f"a device of at most {amps(rating)} where it leaves {circuit.nodes[nearer].name}")
+        parts.append(f"a device of at most {amps(rating)} where its run leaves {point(study, nearer)}")
+        load = study.design.circuit.nodes[stretch.at_node].load if stretch and stretch.at_node >= 0 else None
+        asked = [wording(a) for a in load.asks if a.cable is None] if load is not None else []
+        if load is not None and asked:
+            parts[-1] += f" (the maker of {load.name} asks for {' or '.join(asked)})"
     if made.let_through_a < math.inf:
         given = conditions_of(made.conductor, made.system)
         size = least_size(given, study.rulebooks, made.let_through_a, guard=True) if given else None
@@ -94,31 +110,56 @@ def _joined(study: Study, devices: bool) -> list[int]:
     return number
 
 
-def upstream(study: Study, node: int) -> tuple[list[int], list[int]]:
-    """The nearest devices towards the sources from a node, and the conductors between; as edges.
+@dataclass(frozen=True, slots=True)
+class Upstream:
+    """What stands between a node and the sources: the nearest devices, the conductors on the ways to them (edges),
+    and the sources from which no device is on the way (nodes)."""
 
-    Along bridges there is one way; inside a block every way may bring current, and all are followed.
+    devices: list[int]
+    conductors: list[int]
+    bare: list[int]
+
+
+def upstream(study: Study, start: int) -> Upstream:
+    """The nearest devices towards the sources from a node.
+
+    Along bridges there is one way; inside a block every way may bring current, and all are followed.  Where a source
+    feeds the node with no device on the way, only the ways from such sources count: a stub to another circuit's device
+    is none of them.
     """
     circuit, parts, net = study.design.circuit, study.parts, study.net
-    devices: dict[int, None] = {}
-    conductors: dict[int, None] = {}
-    seen, waiting = {node}, [node]
+    devices: dict[int, int] = {}
+    inside: dict[int, list[int]] = {start: []}
+    waiting = [start]
     while waiting:
         at = waiting.pop()
         for index in circuit.nodes[at].edges:
-            leads_to = parts.leads_to[index]
-            if leads_to >= 0 and leads_to != at:
+            if parts.leads_to[index] not in (-1, at):
                 continue  # a bridge that leads away from the sources
             edge = circuit.edges[index]
             if edge.one_way and edge.u == at:
                 continue
             if edge.kind == "device":
-                devices[index] = None
+                devices[index] = at
                 continue
-            if edge.kind == "conductor":
-                conductors[index] = None
             other = net.other(index, at)
-            if other not in seen:
-                seen.add(other)
+            if other not in inside:
+                inside[other] = []
                 waiting.append(other)
-    return list(devices), list(conductors)
+            if index not in inside[at]:
+                inside[at].append(index)
+            if index not in inside[other]:
+                inside[other].append(index)
+    bare = [n for n in inside if circuit.nodes[n].source is not None and n != start]
+    feeding = {*bare} if bare else set(devices.values())
+    # ways that end neither here nor at what feeds are none: take their ends off one by one
+    loose = [n for n in inside if len(inside[n]) == 1 and n not in feeding and n != start]
+    while loose:
+        node = loose.pop()
+        (index,) = inside.pop(node)
+        other = net.other(index, node)
+        inside[other].remove(index)
+        if len(inside[other]) == 1 and other not in feeding and other != start:
+            loose.append(other)
+    found = dict.fromkeys(e for edges in inside.values() for e in edges if circuit.edges[e].kind == "conductor")
+    return Upstream([] if bare else list(devices), list(found), bare)

@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from itertools import product
 
-from linter.model.circuit import Circuit, Node
+from linter.model.circuit import Circuit, Edge, Node
 from linter.model.design import Design
 from linter.model.elements import Converter, Load, Scene, Switch
 from linter.study.net import GREATEST_CONFIGURATIONS
@@ -110,77 +110,92 @@ def _cases(design: Design, scene: Scene | None) -> Iterator[Case]:
 
 
 @dataclass(slots=True)
-class _Side:
-    """What lies on one side of a bridge: loads, what its charging sources give, whether a battery is there."""
+class _Taken:
+    """What a side can take by one of its points: load current, of it the continuous part, and batteries to charge."""
 
     loads: float = 0.0
     continuous: float = 0.0
+    batteries: int = 0
+
+    def add(self, other: _Taken, sign: int = 1) -> None:
+        self.loads += sign * other.loads
+        self.continuous += sign * other.continuous
+        self.batteries += sign * other.batteries
+
+
+@dataclass(slots=True)
+class _Given:
+    """What a side can give by one of its points.  Unlimited sources are counted, not added up, so that a side can be
+    taken away from a sum again."""
+
+    limits: float = 0.0
     charging: float = 0.0
-    # the most its sources give together, A
-    supply: float = 0.0
+    unlimited: int = 0
     batteries: int = 0
     sources: int = 0
 
-    def add(self, other: _Side, sign: int = 1) -> None:
-        self.loads += sign * other.loads
-        self.continuous += sign * other.continuous
+    def add(self, other: _Given, sign: int = 1) -> None:
+        self.limits += sign * other.limits
         self.charging += sign * other.charging
+        self.unlimited += sign * other.unlimited
         self.batteries += sign * other.batteries
         self.sources += sign * other.sources
-        if other.supply < math.inf:
-            self.supply += sign * other.supply
 
-    def into(self, other: _Side, other_unlimited: bool) -> tuple[float, float]:
-        """(amperes, continuous amperes) that flow from ``other``, which lies across the bridge, into this side."""
-        if not other.sources:
-            return 0.0, 0.0
-        if self.batteries:
-            return other.charging, other.charging
-        most = math.inf if other_unlimited else other.supply
-        return min(self.loads, most), min(self.continuous, most)
+
+_NOTHING_TAKEN = _Taken()
+_NOTHING_GIVEN = _Given()
+
+
+def _flow(taken: _Taken, own: _Given, given: _Given) -> tuple[float, float]:
+    """(amperes, continuous amperes) that flow into a side which takes ``taken`` and can itself give ``own``, from a
+    side that gives ``given``.  A side with a battery of its own feeds its loads itself, and takes a charge."""
+    if not given.sources:
+        return 0.0, 0.0
+    amps = continuous = 0.0
+    if not own.batteries:
+        most = math.inf if given.unlimited else given.limits
+        amps, continuous = min(taken.loads, most), min(taken.continuous, most)
+    if taken.batteries:
+        amps, continuous = max(amps, given.charging), max(continuous, given.charging)
+    return amps, continuous
 
 
 def load_currents(circuit: Circuit, cases: list[Case]) -> dict[int, LoadCurrent]:
     """The greatest load current of every edge through which any flows, by edge index.  Linear for each case."""
     worst: dict[int, LoadCurrent] = {}
     for case in cases:
-        _one_case(circuit, case, worst)
+        for piece in _pieces(circuit, case):
+            _one_piece(circuit, case, piece, worst)
     return worst
 
 
-def _own(node: Node, case: Case) -> _Side | None:
-    side = None
-    if node.load is not None and (case.on is None or node.index in case.on):
-        amps = draws_a(node.load, node)
-        if amps:
-            side = _Side(loads=amps, continuous=amps if is_continuous(node.load) else 0.0)
-    source = node.source
-    if source is not None:
-        side = side or _Side()
-        side.sources = 1
-        side.batteries = int(source.is_battery)
-        if not source.is_battery:
-            side.charging = source.rated_a or 0.0
-        # unlimited sources are counted apart, so that sums and differences stay finite
-        side.supply = source.limit_a
-    return side
+@dataclass(slots=True)
+class _Piece:
+    """What hangs together while some edges are open: nodes from a root outwards; the rings in it, each known by the
+    first of its nodes; and for that node the bridge by which the ring hangs (-1 for the root's)."""
+
+    order: list[int]
+    ring: dict[int, int]
+    bridge: dict[int, int]
+    # rings in the order of `order`, and the ring each hangs from
+    rings: list[int]
+    above: dict[int, int]
 
 
-def _one_case(circuit: Circuit, case: Case, worst: dict[int, LoadCurrent]) -> None:
-    count = len(circuit.nodes)
+def _pieces(circuit: Circuit, case: Case) -> Iterator[_Piece]:
+    """Two-edge-connected rings and the bridges between them, by one depth-first search without recursion."""
     nodes, edges, opened = circuit.nodes, circuit.edges, case.opened
-    found = [0] * count
-    low = [0] * count
-    parent = [-1] * count
+    found = [0] * len(nodes)
+    low = [0] * len(nodes)
+    parent = [-1] * len(nodes)
     clock = 0
-    for root in range(count):
+    for root in range(len(nodes)):
         if found[root] or not nodes[root].edges:
             continue
-        order: list[int] = []
         clock += 1
         found[root] = low[root] = clock
+        order = [root]
         stack = [(root, iter(nodes[root].edges))]
-        order.append(root)
         while stack:
             node, rest = stack[-1]
             for index in rest:
@@ -188,8 +203,6 @@ def _one_case(circuit: Circuit, case: Case, worst: dict[int, LoadCurrent]) -> No
                     continue
                 edge = edges[index]
                 other = edge.v if edge.u == node else edge.u
-                if other == node:
-                    continue
                 if not found[other]:
                     clock += 1
                     found[other] = low[other] = clock
@@ -197,87 +210,164 @@ def _one_case(circuit: Circuit, case: Case, worst: dict[int, LoadCurrent]) -> No
                     order.append(other)
                     stack.append((other, iter(nodes[other].edges)))
                     break
-                low[node] = min(low[node], found[other])
+                if found[other] < low[node]:
+                    low[node] = found[other]
             else:
                 stack.pop()
-                if stack:
-                    above = stack[-1][0]
-                    low[above] = min(low[above], low[node])
-        _component(circuit, case, order, parent, found, low, worst)
-
-
-def _component(
-    circuit: Circuit, case: Case, order: list[int], parent: list[int], found: list[int], low: list[int],
-    worst: dict[int, LoadCurrent],
-) -> None:  # fmt: skip
-    """Sums over one connected piece, from the leaves inwards; then each bridge by its two sides, each ring as one."""
-    nodes, edges = circuit.nodes, circuit.edges
-    below: dict[int, _Side] = {}
-    unlimited_below: dict[int, int] = {}
-    for node in reversed(order):
-        own = _own(nodes[node], case)
-        side = below.get(node)
-        unlimited = unlimited_below.get(node, 0)
-        if own is not None:
-            side = side or _Side()
-            if own.supply == math.inf:
-                unlimited += 1
-                own.supply = 0.0
-            side.add(own)
-        if side is None:
-            continue
-        below[node], unlimited_below[node] = side, unlimited
-        if parent[node] >= 0:
+                if stack and low[node] < low[stack[-1][0]]:
+                    low[stack[-1][0]] = low[node]
+        piece = _Piece(order, {root: root}, {root: -1}, [root], {})
+        for node in order[1:]:
             edge = edges[parent[node]]
-            above = edge.v if edge.u == node else edge.u
-            below.setdefault(above, _Side()).add(side)
-            unlimited_below[above] = unlimited_below.get(above, 0) + unlimited
-    root = order[0]
-    total, unlimited_total = below.get(root), unlimited_below.get(root, 0)
-    if total is None or not total.sources:
-        return
-    empty = _Side()
-    ring_of: dict[int, int] = {root: root}
-    # what each ring feeds: its own nodes, and every side that has no battery to live on
-    fed: dict[int, _Side] = {}
-    ring_edges: dict[int, list[int]] = {}
-    for node in order[1:]:
-        edge = edges[parent[node]]
-        above = edge.v if edge.u == node else edge.u
-        if low[node] > found[above]:
-            ring_of[node] = node
-            inner = below.get(node, empty)
-            outer = _Side()
-            outer.add(total)
-            outer.add(inner, -1)
-            inside, outside = unlimited_below.get(node, 0), unlimited_total - unlimited_below.get(node, 0)
-            amps, continuous = inner.into(outer, outside > 0)
-            back, back_continuous = outer.into(inner, inside > 0)
-            if back > amps:
-                amps, continuous = back, max(back_continuous, 0.0)
-            if amps > 1e-12:
-                _keep(worst, parent[node], amps, continuous, case.title)
-            if not inner.batteries:
-                fed.setdefault(ring_of[above], _Side()).add(inner)
-            if not outer.batteries:
-                fed.setdefault(node, _Side()).add(outer)
+            before = edge.v if edge.u == node else edge.u
+            if low[node] > found[before]:
+                piece.ring[node] = node
+                piece.bridge[node] = parent[node]
+                piece.rings.append(node)
+                piece.above[node] = piece.ring[before]
+            else:
+                piece.ring[node] = piece.ring[before]
+        yield piece
+
+
+def _own(node: Node, case: Case) -> tuple[_Taken | None, _Given | None]:
+    taken = given = None
+    if node.load is not None and (case.on is None or node.index in case.on):
+        amps = draws_a(node.load, node)
+        if amps:
+            taken = _Taken(amps, amps if is_continuous(node.load) else 0.0)
+    source = node.source
+    if source is not None:
+        given = _Given(sources=1)
+        if source.limit_a == math.inf:
+            given.unlimited = 1
         else:
-            ring_of[node] = ring_of[above]
-    for node in order:
-        for index in nodes[node].edges:
-            edge = edges[index]
-            if edge.u == node and index not in case.opened and ring_of.get(edge.v) == ring_of[node] and edge.v != node:
-                ring_edges.setdefault(ring_of[node], []).append(index)
-    for ring, around in ring_edges.items():
-        feeds = fed.get(ring, empty)
-        charging = total.charging if total.batteries else 0.0
-        amps, continuous = feeds.loads, feeds.continuous
-        for node in {n for e in around for n in (edges[e].u, edges[e].v)}:
-            own = _own(nodes[node], case)
-            if own is not None:
-                amps, continuous = amps + own.loads, continuous + own.continuous
-        for index in around:
-            _keep(worst, index, max(amps, charging), max(continuous, charging), case.title)
+            given.limits = source.limit_a
+        if source.is_battery:
+            given.batteries = 1
+            taken = taken or _Taken()
+            taken.batteries = 1
+        else:
+            given.charging = source.rated_a or 0.0
+    return taken, given
+
+
+def _one_piece(circuit: Circuit, case: Case, piece: _Piece, worst: dict[int, LoadCurrent]) -> None:
+    """Sums from the leaves inwards, then outwards again; each bridge by its two sides, each ring as one.
+
+    A one-way bridge passes what is taken and given in its own direction only; inside a ring direction is not looked at,
+    which can only make the figures larger.
+    """
+    edges = circuit.edges
+    own_taken: dict[int, _Taken] = {}
+    own_given: dict[int, _Given] = {}
+    for node in piece.order:
+        taken, given = _own(circuit.nodes[node], case)
+        ring = piece.ring[node]
+        if taken is not None:
+            own_taken.setdefault(ring, _Taken()).add(taken)
+        if given is not None:
+            own_given.setdefault(ring, _Given()).add(given)
+    if not own_given:
+        return
+    # what a ring and all beyond it take from, and give to, the bridge it hangs from
+    takes: dict[int, _Taken] = {}
+    gives: dict[int, _Given] = {}
+    for ring, taken in own_taken.items():
+        takes.setdefault(ring, _Taken()).add(taken)
+    for ring, given in own_given.items():
+        gives.setdefault(ring, _Given()).add(given)
+    for ring in reversed(piece.rings[1:]):
+        inwards, outwards = _ways(edges[piece.bridge[ring]], ring)
+        above = piece.above[ring]
+        if ring in takes and outwards:
+            takes.setdefault(above, _Taken()).add(takes[ring])
+        if ring in gives and inwards:
+            gives.setdefault(above, _Given()).add(gives[ring])
+    # the same of everything but what lies beyond the bridge; only wanted where something beyond gives, or takes
+    all_takes = {piece.rings[0]: takes.get(piece.rings[0], _NOTHING_TAKEN)}
+    all_gives = {piece.rings[0]: gives.get(piece.rings[0], _NOTHING_GIVEN)}
+    fed: dict[int, _Taken] = {}
+    for ring in piece.rings[1:]:
+        bridge, above = piece.bridge[ring], piece.above[ring]
+        inwards, outwards = _ways(edges[bridge], ring)
+        inner_takes, inner_gives = takes.get(ring, _NOTHING_TAKEN), gives.get(ring, _NOTHING_GIVEN)
+        outer_takes, outer_gives = all_takes[above], all_gives[above]
+        if ring in takes and outwards and inner_takes is not _NOTHING_TAKEN:
+            outer_takes = _less(outer_takes, inner_takes)
+        if ring in gives and inwards:
+            outer_gives = _given_less(outer_gives, inner_gives)
+        down = _flow(inner_takes, inner_gives, outer_gives) if outwards else (0.0, 0.0)
+        up = _flow(outer_takes, outer_gives, inner_gives) if inwards else (0.0, 0.0)
+        amps, continuous = max(down, up)
+        if amps > 1e-12:
+            _keep(worst, bridge, amps, max(continuous, 0.0), case.title)
+        if not inner_gives.batteries and outwards:
+            fed.setdefault(above, _Taken()).add(inner_takes)
+        if not outer_gives.batteries and inwards:
+            fed.setdefault(ring, _Taken()).add(outer_takes)
+        all_takes[ring] = _more(inner_takes, outer_takes) if inwards else inner_takes
+        all_gives[ring] = _given_more(inner_gives, outer_gives) if outwards else inner_gives
+    _rings(circuit, case, piece, own_taken, fed, all_gives, worst)
+
+
+def _ways(edge: Edge, outer_node: int) -> tuple[bool, bool]:
+    """Whether current can pass a bridge inwards (away from ``outer_node``), and outwards to it."""
+    return not edge.one_way or edge.u == outer_node, not edge.one_way or edge.v == outer_node
+
+
+def _less(all_: _Taken, part: _Taken) -> _Taken:
+    made = _Taken(all_.loads, all_.continuous, all_.batteries)
+    made.add(part, -1)
+    return made
+
+
+def _more(one: _Taken, other: _Taken) -> _Taken:
+    if other is _NOTHING_TAKEN:
+        return one
+    made = _Taken(one.loads, one.continuous, one.batteries)
+    made.add(other)
+    return made
+
+
+def _given_less(all_: _Given, part: _Given) -> _Given:
+    made = _Given()
+    made.add(all_)
+    made.add(part, -1)
+    return made
+
+
+def _given_more(one: _Given, other: _Given) -> _Given:
+    if one.sources == 0:
+        return other
+    made = _Given()
+    made.add(one)
+    made.add(other)
+    return made
+
+
+def _rings(
+    circuit: Circuit, case: Case, piece: _Piece, own_taken: dict[int, _Taken], fed: dict[int, _Taken],
+    all_gives: dict[int, _Given], worst: dict[int, LoadCurrent],
+) -> None:  # fmt: skip
+    """A ring carries, at worst, all that it and what hangs from it takes, or all that charges a battery there."""
+    around: dict[int, list[int]] = {}
+    for node in piece.order:
+        ring = piece.ring[node]
+        for index in circuit.nodes[node].edges:
+            edge = circuit.edges[index]
+            if edge.u == node != edge.v and index not in case.opened and piece.ring.get(edge.v) == ring:
+                around.setdefault(ring, []).append(index)
+    for ring, edges in around.items():
+        given = all_gives[ring]
+        if not given.sources:
+            continue
+        taken = _more(fed.get(ring, _NOTHING_TAKEN), own_taken.get(ring, _NOTHING_TAKEN))
+        charging = given.charging if given.batteries else 0.0
+        for index in edges:
+            amps, continuous = max(taken.loads, charging), max(taken.continuous, charging)
+            if amps > 1e-12:
+                _keep(worst, index, amps, continuous, case.title)
 
 
 def _keep(worst: dict[int, LoadCurrent], edge: int, amps: float, continuous: float, case: str) -> None:

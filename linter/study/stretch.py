@@ -47,7 +47,10 @@ class EndDevice:
 
 @dataclass(frozen=True, slots=True)
 class Stretch:
-    """An exposed conductor's stretch.  ``problem`` says why no device at its end guards it; then there are none."""
+    """An exposed conductor's stretch.  ``problem`` says why no device at its end guards it; then there are none.
+
+    ``supply_node``: where the stretch begins, -1 where too much can come from both ends.
+    """
 
     problem: str
     # a node or edge that the problem is about, -1 for none
@@ -115,13 +118,13 @@ class Stretches:
         near, far = (net.u[edge], net.v[edge]) if from_u else (net.v[edge], net.u[edge])
         outwards = flows.parts.leads_to[edge] == far
         ahead = self._tree_ahead(far) if outwards else self._search_ahead(edge, far)
-        if ahead.problem:
-            return Stretch(ahead.problem, at_node=ahead.at_node)
-        if ahead.sum_a > limit_a:
-            problem = "ends in devices that together are too large for it"
-            return Stretch(problem, at_node=far, sum_a=ahead.sum_a)
         back = self._tree_back(near) if outwards else self._search_back(edge, near)
         node, (up_m, up_covered) = back.nearest(limit_a, near)
+        if ahead.problem:
+            return Stretch(ahead.problem, ahead.at_node, node)
+        if ahead.sum_a > limit_a:
+            problem = "ends in devices that together are too large for it"
+            return Stretch(problem, far, node, sum_a=ahead.sum_a)
         tied = self._tied(node)
         devices = []
         for device, (down_m, down_covered) in ahead.ends:

@@ -40,9 +40,7 @@ def framed(fragment: str) -> str:
     begins = [line.split()[:2] for line in fragment.splitlines() if line[:1].isalpha()]
     own = {" ".join(words) for words in begins} | {words[0] for words in begins if words[0] in {"boat", "system"}}
     kept = [
-        line
-        for line in FRAME.text.splitlines()
-        if " ".join(line.split()[:2]) not in own and line.split()[0] not in own
+        line for line in FRAME.text.splitlines() if " ".join(line.split()[:2]) not in own and line.split()[0] not in own
     ]
     return fragment + "\n".join(kept) + "\n"
 

@@ -26,7 +26,9 @@ def scopes(line: str) -> list[tuple[str, str]]:
     """(text, scope) from left to right."""
     found, at = [], 0
     while at < len(line):
-        matches = [(m.start(), i, m, rule) for i, (pattern, rule) in enumerate(COMPILED) if (m := pattern.search(line, at))]
+        matches = [
+            (m.start(), i, m, rule) for i, (pattern, rule) in enumerate(COMPILED) if (m := pattern.search(line, at))
+        ]
         if not matches:
             break
         _, _, match, rule = min(matches, key=lambda x: x[:2])
@@ -80,7 +82,9 @@ SCOPE_OF = {
 def test_it_colours_the_examples_as_the_scanner_reads_them(block: Block) -> None:
     assert parse("x", block.text).mistakes == []
     for line in block.text.splitlines():
-        coloured = [(t, s) for t, s in scopes(line) if s not in {"comment.line.number-sign.boat", "keyword.other.unit.boat"}]
+        coloured = [
+            (t, s) for t, s in scopes(line) if s not in {"comment.line.number-sign.boat", "keyword.other.unit.boat"}
+        ]
         # The continuation of a statement is read behind a beginning of its own, as an editor sees single lines.
         lead = "bus X" if line[:1].isspace() else ""
         read = [t for t in scan(f"{lead}\n{line}") if t.type != "_NL"][3 if lead else 0 :]

@@ -183,11 +183,23 @@ def test_the_json_form_keeps_its_types(tmp_path: Path) -> None:
             for below in value:
                 note(below, f"{at}[]")
         else:
-            name = {str: "text", bool: "true, false", int: "number", float: "number", type(None): "null"}.get(type(value))
+            name = {str: "text", bool: "true, false", int: "number", float: "number", type(None): "null"}.get(
+                type(value)
+            )
             if name is None:
                 numbers = value and isinstance(value, list) and not isinstance(value[0], str)
-                name = ("[least, greatest]" if at.endswith(("_ohm", "rating_a", "range_v")) else "list of numbers") if numbers else "list of texts"
-                name = "size" if isinstance(value, dict) and set(value) == SIZE else "object" if isinstance(value, dict) else name
+                name = (
+                    ("[least, greatest]" if at.endswith(("_ohm", "rating_a", "range_v")) else "list of numbers")
+                    if numbers
+                    else "list of texts"
+                )
+                name = (
+                    "size"
+                    if isinstance(value, dict) and set(value) == SIZE
+                    else "object"
+                    if isinstance(value, dict)
+                    else name
+                )
             produced.setdefault(at, set()).add(name)
 
     note(plain, "")

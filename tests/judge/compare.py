@@ -37,10 +37,11 @@ def study_differences(design: Design) -> list[str]:
             continue
         if verdict != made.verdict and verdict not in made.others:
             found.append(f"{name}: {verdict}, judge {made.verdict} {sorted(made.others)} {made.why}")
-        elif verdict in {"too far", "within distance"} and theirs.distance_m is not None and made.longest_m:
+        elif verdict in {"too far", "within distance"} and theirs.distance_m is not None:
             # the longest way counts; several only where a size is missing on the way
-            if not any(_close(theirs.distance_m, metres) for metres in made.longest_m):
-                found.append(f"{name}: distance {theirs.distance_m} m, judge {sorted(made.longest_m)} m")
+            longest = made.longest_m
+            if longest and not any(_close(theirs.distance_m, metres) for metres in longest):
+                found.append(f"{name}: distance {theirs.distance_m} m, judge {sorted(longest)} m")
         found += _guard_differences(study, net, made, theirs.guard)
     return found
 

@@ -354,6 +354,7 @@ class Ratings:
     def __init__(self, net: Network, currents: Currents) -> None:
         self.net = net
         self.draw = currents.draw
+        self.currents = currents
 
     def judge(self, made: Judgement) -> None:
         per_selector: dict[str, list[tuple[dict[str, Any], Span]]] = {}
@@ -365,7 +366,9 @@ class Ratings:
             elif edge["kind"] == "device" and edge.get("holder_a") is not None:
                 span = self.through(i)
                 rated = math.inf if edge["rated_a"] is None else edge["rated_a"]
-                made.say("current-rating", edge["element"], over(Span(min(span.least, rated), rated), edge["holder_a"]))
+                # of a device without a rating nothing is certain
+                least = 0.0 if edge["rated_a"] is None else min(span.least, rated)
+                made.say("current-rating", edge["element"], over(Span(least, rated), edge["holder_a"]))
         for name, spans in per_selector.items():
             most = sum(s.most for _, s in spans)
             made.say("current-rating", name, over(Span(max(s.least for _, s in spans), most), spans[0][0]["rated_a"]))
@@ -383,7 +386,7 @@ class Ratings:
             supply = self.net.flow(a, set(self.net.at[b]))
             low, high = self.leaving({b}, frozenset(self.net.at[a]))
             least, most = max(least, min(supply, low)), max(most, min(supply, high))
-        return Span(least, most)
+        return Span(least, max(most, self.currents.spans[i].most))
 
     def leaving(self, starts: set[str], gone: frozenset[int]) -> tuple[float, float]:
         """All that can leave, from ``starts`` on: (at least, at most)."""
@@ -410,7 +413,7 @@ class Ratings:
         amps = math.inf if rated is None else rated
         beyond = [self.net.nodes[n] for n in self.net.reach(self.net.other(d, node), gone | {d}, devices=True)]
         feeds = any(n["load"] for n in beyond) and not any(n["source"] for n in beyond)
-        return amps if feeds else 0.0, amps
+        return amps if feeds and rated is not None else 0.0, amps
 
     def bus(self, name: str) -> Span:
         """Through a bus bar: what its feeding branches bring, against what its other branches take."""
@@ -438,7 +441,8 @@ class Ratings:
             low, high = self.leaving(plain, edges)
             least, most = least + low, most + high
         supply = net.flow(name)
-        worst = min(supply, most)
+        # what the loads are meant to draw may count even where a device would open before
+        worst = max(min(supply, most), *(self.currents.spans[i].most for i in edges), 0.0)
         # any feeding branch may also be where the others' current goes
         for mask in range(1, 1 << min(len(feeding), 10)):
             come = sum(a for k, (a, _) in enumerate(feeding) if mask >> k & 1)

@@ -47,7 +47,15 @@ def test_files_are_named_from_the_file_that_uses_them(folder: Path) -> None:
 
 @pytest.mark.parametrize(
     "wanted",
-    ["../secret.boat", "parts/../../secret.boat", "./../secret.boat", '"/etc/passwd"', '"~/x.boat"', '"C:/x.boat"', '"\\\\x"'],
+    [
+        "../secret.boat",
+        "parts/../../secret.boat",
+        "./../secret.boat",
+        '"/etc/passwd"',
+        '"~/x.boat"',
+        '"C:/x.boat"',
+        '"\\\\x"',
+    ],
 )
 def test_nothing_outside_the_folder_is_read(folder: Path, wanted: str) -> None:
     design = read(folder, BOAT + f"use {wanted}\n")
@@ -91,7 +99,10 @@ def test_a_design_named_by_a_link_has_the_folder_of_the_file(folder: Path) -> No
     ("texts", "message"),
     [
         ({"d": "use d.boat\n"}, "d.boat:3:5: d.boat is this file itself"),
-        ({"d": "use a.boat\n", "a": "use d.boat\n"}, "a.boat:1:5: d.boat leads back to this file: they use one another in a ring"),
+        (
+            {"d": "use a.boat\n", "a": "use d.boat\n"},
+            "a.boat:1:5: d.boat leads back to this file: they use one another in a ring",
+        ),
         (
             {"d": "use a.boat\nuse b.boat\n", "a": "use b.boat\n", "b": "use a.boat\n"},
             "b.boat:1:5: a.boat leads back to this file: they use one another in a ring",
@@ -107,7 +118,11 @@ def test_a_ring_is_told_once(folder: Path, texts: dict[str, str], message: str) 
 
 def test_a_file_used_twice_is_read_once(folder: Path) -> None:
     design = read(
-        folder, BOAT + "use a.boat\nuse b.boat\nuse c.boat\nuse c.boat\n", a="use c.boat\n", b="use c.boat\n", c="bus C\n"
+        folder,
+        BOAT + "use a.boat\nuse b.boat\nuse c.boat\nuse c.boat\n",
+        a="use c.boat\n",
+        b="use c.boat\n",
+        c="bus C\n",
     )
     assert said(design) == []
     assert names(design) == ["d.boat", "a.boat", "b.boat", "c.boat"]
@@ -184,7 +199,12 @@ def test_a_chain_of_three_thousand_files(folder: Path) -> None:
 
 def test_mistakes_of_all_files_in_one_run(folder: Path) -> None:
     design = read(folder, BOAT + "cabel\nuse a.boat\nuse none.boat\n", a="cabel\n\nuse ../secret.boat\n")
-    assert {m.rsplit(": ", 1)[0].split(": ")[0] for m in said(design)} == {"d.boat:3:1", "a.boat:1:1", "d.boat:5:5", "a.boat:3:5"}
+    assert {m.rsplit(": ", 1)[0].split(": ")[0] for m in said(design)} == {
+        "d.boat:3:1",
+        "a.boat:1:1",
+        "d.boat:5:5",
+        "a.boat:3:5",
+    }
 
 
 def test_a_file_is_parsed_once_however_many_designs_use_it(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -121,7 +121,9 @@ def test_each_form_of_a_statement(text: str, kind: str, name: str | None, label:
     assert (statement.start, statement.end) == (0, len(text))
 
 
-@pytest.mark.parametrize("kind", sorted(set(FITS) - {"boat", "system", "place", "cables", "rulebook", "scene", "accept"}))
+@pytest.mark.parametrize(
+    "kind", sorted(set(FITS) - {"boat", "system", "place", "cables", "rulebook", "scene", "accept"})
+)
 def test_each_kind_of_element_and_its_part_sheet(kind: str) -> None:
     statement = one(f'{kind} X1 "label", part p')
     assert (statement.kind, statement.name and statement.name.value, statement.label) == (kind, "X1", "label")
@@ -184,10 +186,15 @@ def test_a_mistake_leaves_the_lines_around_it_alone(text: str) -> None:
     names = [str(s.name.value) for s in source.statements if s.name is not None and s.kind == "bus"]
     assert names[0] == "BEFORE" and names[-1] == "AFTER"
     assert [str(f.values[0]) for f in source.statements[-1].facts] == ["7 A"]
-    assert any(s.damaged or s.kind == "unread" for s in source.statements) or "comma or the end" in source.mistakes[0].message
+    assert (
+        any(s.damaged or s.kind == "unread" for s in source.statements)
+        or "comma or the end" in source.mistakes[0].message
+    )
 
 
-@pytest.mark.parametrize("bad", ["§", "3", "for", "draws 3 V", '"x', "tinned tinned", "1,5 sqmm", "starts 3 A for", "\u00a0"])
+@pytest.mark.parametrize(
+    "bad", ["§", "3", "for", "draws 3 V", '"x', "tinned tinned", "1,5 sqmm", "starts 3 A for", "\u00a0"]
+)
 def test_a_bad_fact_costs_itself_only(bad: str) -> None:
     closed = "" if bad == '"x' else ", 7 A"
     source = parse("t", f"bus B, 5 A, {bad}{closed}\n")
@@ -244,7 +251,9 @@ def test_many_mistakes_are_linear_work(monkeypatch: pytest.MonkeyPatch) -> None:
 
     asked: list[int] = []
     fits = Automaton._fits
-    monkeypatch.setattr(Automaton, "_fits", lambda self, stack, terminal: asked.append(1) or fits(self, stack, terminal))
+    monkeypatch.setattr(
+        Automaton, "_fits", lambda self, stack, terminal: asked.append(1) or fits(self, stack, terminal)
+    )
     compared: list[int] = []
     original = guess.difflib.get_close_matches
     monkeypatch.setattr(guess.difflib, "get_close_matches", lambda *a, **k: compared.append(1) or original(*a, **k))
@@ -262,7 +271,15 @@ def test_many_mistakes_are_linear_work(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def test_a_line_of_a_megabyte() -> None:
-    for text in ("cable W" + ", 3 m" * 200_000, '"' + "x" * 10**6, "x" * 10**6, "#" * 10**6, "," * 10**4, " " * 10**6, "1" * 10**6):
+    for text in (
+        "cable W" + ", 3 m" * 200_000,
+        '"' + "x" * 10**6,
+        "x" * 10**6,
+        "#" * 10**6,
+        "," * 10**4,
+        " " * 10**6,
+        "1" * 10**6,
+    ):
         source = parse("t", text)
         assert all(len(m.message) < 400 for m in source.mistakes)
 
@@ -272,7 +289,7 @@ def test_a_line_of_a_megabyte() -> None:
 
 def test_the_tables_of_words_are_about_the_same_facts() -> None:
     assert {key for keys in FITS.values() for key in keys} <= set(WRITTEN)
-    assert REPEATABLE <= set(WRITTEN)
+    assert not REPEATABLE - set(WRITTEN)
     assert all(len(set(keys)) == len(keys) for keys in FITS.values())
 
 

@@ -180,7 +180,7 @@ def test_what_fits_nowhere_is_bad_and_says_why(text: str, said: str | None) -> N
         "bus A,\n  5 A\nbus B\n",
         "bus A\n  5 A\nbus B\n",
         "bus A\n\t5 A\nbus B\n",
-        "bus A # c\n\n   # c, \"\n\n  5 A   # c\n\n\nbus B\n  # c\n",
+        'bus A # c\n\n   # c, "\n\n  5 A   # c\n\n\nbus B\n  # c\n',
         "\n\n# c\nbus A , 5 A\n# c\nbus B\n\n",
         "bus A,   # c\n  5 A\nbus B\n",
         "  bus A, 5 A\nbus B",
