@@ -179,12 +179,13 @@ def test_rules_and_explain() -> None:
 
 @pytest.mark.parametrize("suffix", ["svg", "pdf", "png", "dot"])
 def test_draw_writes_each_kind(suffix: str) -> None:
-    begins = {"svg": b"<?xml", "pdf": b"%PDF", "png": b"\x89PNG", "dot": b"digraph"}
+    begins = {"svg": b"<", "pdf": b"%PDF-", "png": b"\x89PNG\r\n", "dot": b"graph "}
     Path("x.boat").write_text(BAD, encoding="utf-8")
     result = run("draw", "x.boat", "-o", f"x.{suffix}")
     assert result.exit_code == 0, result.output
     data = Path(f"x.{suffix}").read_bytes()
-    assert data.lstrip().startswith((begins[suffix], b"<svg", b"//", b"strict"))
+    assert data.startswith(begins[suffix])
+    assert suffix in {"pdf", "png"} or b"HEATER" in data
 
 
 def test_draw_to_where_nothing_can_be_written() -> None:

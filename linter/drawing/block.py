@@ -8,7 +8,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from linter.drawing.graph import Place, Thing, layers, ordered, parts
+from linter.drawing.graph import layers, ordered, parts
+from linter.drawing.plain import Place, Thing
 from linter.drawing.schematic import Chain, Hub, Schematic
 
 

@@ -7,7 +7,6 @@ from typing import Literal
 
 from linter.drawing.cells import Note
 from linter.drawing.frame import frame, numbered
-from linter.drawing.graph import DrawingError
 from linter.drawing.layout import laid_out
 from linter.drawing.picture import Picture
 from linter.model.design import Design
@@ -17,7 +16,7 @@ Output = Literal["svg", "pdf", "png", "dot"]
 
 
 def picture(design: Design, findings: Sequence[Finding] = ()) -> Picture:
-    """The diagram as data, frame and all.  Raises DrawingError where Graphviz cannot be run."""
+    """The diagram as data, frame and all."""
     marked = numbered(findings)
     notes: dict[str, list[Note]] = {}
     for one in marked:
@@ -31,7 +30,7 @@ def picture(design: Design, findings: Sequence[Finding] = ()) -> Picture:
 def draw(design: Design, output: Output, findings: Sequence[Finding] = ()) -> bytes:
     """The diagram of ``design`` with ``findings`` marked: an SVG, PDF or PNG file, or DOT text in UTF-8.
 
-    The same design gives the same bytes.  Raises DrawingError where Graphviz cannot be run.
+    The same design gives the same bytes.
     """
     made = picture(design, findings)
     if output == "dot":
@@ -48,4 +47,4 @@ def draw(design: Design, output: Output, findings: Sequence[Finding] = ()) -> by
     return typeset(text, made, output)
 
 
-__all__ = ["DrawingError", "Output", "draw", "picture"]
+__all__ = ["Output", "draw", "picture"]

@@ -1,4 +1,8 @@
-"""Graphviz, in process or as an installed program: it says which layer, and in which order within it."""
+"""Graphviz, in process or as an installed program: it says which layer, and in which order within it.
+
+Where neither can be run, or the tangle is too great for it, a plainer placing of our own takes over: what is drawn is
+as right, only less tidy.
+"""
 
 from __future__ import annotations
 
@@ -6,6 +10,7 @@ import shutil
 import subprocess
 from collections.abc import Iterable, Sequence
 
+from linter.drawing.plain import Place, Thing, by_means, longest_paths
 from linter.drawing.schematic import Schematic
 
 # A drawing of this many things takes Graphviz seconds; what takes longer has gone wrong.
@@ -13,7 +18,11 @@ _PATIENCE_S = 120
 
 
 class DrawingError(Exception):
-    """The diagram cannot be made; the message says why and what to do."""
+    """Graphviz cannot be run; the message says why."""
+
+
+# More lines than this from column to column are no boat's any more, and Graphviz takes minutes over them.
+MOST_EDGES = 10_000
 
 
 def _in_process(dot: str) -> str:
@@ -51,34 +60,38 @@ def positions(dot: str) -> dict[str, tuple[float, float]]:
     return found
 
 
-def _digraph(nodes: Iterable[str], edges: Iterable[tuple[str, str, int]]) -> str:
+def _digraph(nodes: Iterable[str], edges: Iterable[tuple[str, str]], effort: str) -> str:
     """DOT with names of our own making only, so that nothing needs escaping."""
     lines = [
-        "digraph {", "rankdir=LR; splines=false; nodesep=0.05; ranksep=0.5;",
+        "digraph {", f"rankdir=LR; splines=false; nodesep=0.05; ranksep=0.5; {effort};",
         'node [shape=box, fixedsize=true, width=0.1, height=0.1, label=""];',
     ]  # fmt: skip
     lines += [f"{name};" for name in nodes]
-    lines += [f"{a} -> {b} [weight={weight}];" for a, b, weight in edges]
+    lines += [f"{a} -> {b};" for a, b in edges]
     return "\n".join([*lines, "}"])
 
 
 def layers(made: Schematic) -> list[int]:
     """The layer of each hub, from 0 at the left, in each part that hangs together by itself."""
-    pairs = [(c.left.hub, c.right.hub) for c in made.chains if c.left and c.right]
+    # Each pair once: a bundle of parallel chains weighs no more for the layers than one.
+    pairs = list(dict.fromkeys((c.left.hub, c.right.hub) for c in made.chains if c.left and c.right))
     if not pairs:
         return [0] * len(made.hubs)
     joined = sorted({h for pair in pairs for h in pair})
-    # Each pair once: a bundle of parallel chains weighs no more for the layers than one.
-    dot = _digraph((f"h{h}" for h in joined), ((f"h{a}", f"h{b}", 1) for a, b in dict.fromkeys(pairs)))
-    xs = {h: positions_x for h, (positions_x, _) in ((int(n[1:]), p) for n, p in positions(dot).items())}
+    # Only the ranks are wanted here: no time is spent on order and coordinates.
+    dot = _digraph((f"h{h}" for h in joined), ((f"h{a}", f"h{b}") for a, b in pairs), "mclimit=0.01; nslimit=0.01")
+    try:
+        xs = {int(name[1:]): round(x, 3) for name, (x, _) in positions(dot).items()}
+    except DrawingError:
+        xs = longest_paths(pairs)
     part = parts(made)
     columns: dict[int, dict[float, int]] = {}
     for hub in joined:
-        columns.setdefault(part[hub], {})[round(xs[hub], 3)] = 0
+        columns.setdefault(part[hub], {})[xs[hub]] = 0
     for found in columns.values():
         for rank, x in enumerate(sorted(found)):
             found[x] = rank
-    return [columns[part[h]][round(xs[h], 3)] if h in xs else 0 for h in range(len(made.hubs))]
+    return [columns[part[h]][xs[h]] if h in xs else 0 for h in range(len(made.hubs))]
 
 
 def parts(made: Schematic) -> list[int]:
@@ -98,20 +111,20 @@ def parts(made: Schematic) -> list[int]:
     return [find(h) for h in range(len(made.hubs))]
 
 
-Thing = tuple[str, int]
-
-
-Place = tuple[int, Thing]
-
-
 def ordered(columns: Sequence[Sequence[Thing]], edges: Sequence[tuple[Place, Place]]) -> list[list[Thing]]:
     """The things of each column, from top to bottom, as Graphviz orders them.
 
     ``edges`` join a thing of one column (its number, the thing) with one of the next.
     """
-    names = {(k, thing): f"{thing[0]}{thing[1]}_{k}" for k, column in enumerate(columns) for thing in column}
-    if len(edges) == 0:
+    if not edges:
         return [list(c) for c in columns]
-    dot = _digraph(names.values(), ((names[a], names[b], 1) for a, b in edges))
-    found = positions(dot)
+    if len(edges) > MOST_EDGES:
+        return by_means(columns, edges)
+    names = {(k, thing): f"{thing[0]}{thing[1]}_{k}" for k, column in enumerate(columns) for thing in column}
+    # Only the order is wanted here, not coordinates that are the best there are.
+    dot = _digraph(names.values(), ((names[a], names[b]) for a, b in edges), "nslimit=0.1")
+    try:
+        found = positions(dot)
+    except DrawingError:
+        return by_means(columns, edges)
     return [sorted(c, key=lambda thing, k=k: (-found[names[k, thing]][1], thing)) for k, c in enumerate(columns)]  # type: ignore[misc]

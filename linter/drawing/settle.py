@@ -8,6 +8,11 @@ from dataclasses import dataclass
 
 LEAST_BAR = 4.0
 ROUNDS = 4
+# What a millimetre of a jog costs, one of a bar being 1.
+JOG = 1.05
+# How much is moved together at most, and how often in one direction.
+MOST_PUSHED = 400
+STEPS = 12
 _FAR = 1e9
 _Differences = list[list[tuple[int, float]]]
 
@@ -66,8 +71,7 @@ def settle(
 
         def cost(y: float) -> tuple[float, float]:
             length = sum(max(y, n[1]) - min(y, n[0]) for n in near)
-            # A jog a little more than a bar: a hub far from what feeds it follows its feed, row by row.
-            length += 1.05 * sum(abs(y - o) for o in others)
+            length += JOG * sum(abs(y - o) for o in others)
             return round(length, 6), y - value[v] if downwards else y
 
         wanted = {value[v], *others, *(x for n in near for x in n), low, high}
@@ -91,6 +95,74 @@ def settle(
             else:
                 move(v, min(low, value[v]), value[v], False)
     _tighten(bars, value, sequence, before)
+    _push(bars, mates, value, before, after)
+    _tighten(bars, value, sequence, before)
+
+
+def _push(
+    bars: list[Bar], mates: dict[int, list[int]], value: list[float], before: _Differences, after: _Differences
+) -> None:
+    """Move together what stands in each other's way: whoever is drawn somewhere takes along what it would push.
+
+    Tried for both ends of every jog, and for the first and last of every bar; a move that does not pay is undone.
+    """
+    on: dict[int, list[int]] = {}
+    for number, bar in enumerate(bars):
+        for v in bar.members:
+            on.setdefault(v, []).append(number)
+
+    def block(v: int, sign: int) -> tuple[set[int], float] | None:
+        """All that moves if v does, and how far it can before it meets something else."""
+        others = after if sign > 0 else before
+        moving, waiting = {v}, [v]
+        room = _FAR
+        meets: list[tuple[int, float]] = []
+        while waiting:
+            u = waiting.pop()
+            for b, apart in others[u]:
+                slack = sign * (value[b] - value[u]) - apart
+                if slack > 1e-6:
+                    meets.append((b, slack))
+                elif b not in moving:
+                    moving.add(b)
+                    waiting.append(b)
+                    if len(moving) > MOST_PUSHED:
+                        return None
+        for b, slack in meets:
+            if b not in moving:
+                room = min(room, slack)
+        return moving, room
+
+    def cost(touched: set[int], moving: set[int]) -> float:
+        length = sum(max(value[v] for v in bars[n].members) - min(value[v] for v in bars[n].members) for n in touched)
+        return length + JOG * sum(abs(value[v] - value[m]) for v in moving for m in mates.get(v, ()) if m not in moving)
+
+    def pull(v: int, goal: float) -> None:
+        for _ in range(STEPS):
+            sign = 1 if goal > value[v] else -1
+            found = block(v, sign) if abs(goal - value[v]) > 1e-6 else None
+            if found is None:
+                return
+            moving, room = found
+            step = min(room, abs(goal - value[v]))
+            touched = {n for u in moving for n in on.get(u, ())}
+            least = cost(touched, moving)
+            for u in moving:
+                value[u] += sign * step
+            if cost(touched, moving) > least - 1e-6:
+                for u in moving:
+                    value[u] -= sign * step
+                return
+
+    for _ in range(2):
+        for v in sorted(mates):
+            for other in mates[v]:
+                pull(v, value[other])
+        for bar in bars:
+            if len(bar.members) > 1:
+                first, last = min(bar.members, key=value.__getitem__), max(bar.members, key=value.__getitem__)
+                pull(first, value[last])
+                pull(last, value[first])
 
 
 def _tighten(bars: list[Bar], value: list[float], sequence: list[int], before: _Differences) -> None:

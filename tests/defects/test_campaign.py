@@ -79,7 +79,7 @@ load LIGHTS, draws 6 A, continuous, asks fuse fast 5 A to 10 A, asks cable at le
 from PANEL
 fuse F12, blade, slow, 15 A, 32 V, in SUMP, ignition protected
 cable W12, 4 mm2, 3 m, in SUMP
-load PUMP, draws 9 A, 12 V, in SUMP, ignition protected, asks fuse slow 10 A to 15 A
+load PUMP, draws 9 A, 12 V, in SUMP, ignition protected, asks fuse blade slow 10 A to 15 A
 
 from POS
 fuse F13, class T, 50 A, 32 V

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Hashable, Iterable, Iterator
+from itertools import pairwise
 
 from linter.drawing.picture import LINE, Box, Drawn, Picture, Point
 from linter.model.circuit import Circuit
@@ -36,7 +37,7 @@ class Sets:
 
 def segments(points: Iterable[Point]) -> list[Segment]:
     ps = [at(p) for p in points]
-    return [(a, b) for a, b in zip(ps, ps[1:], strict=False)]
+    return list(pairwise(ps))
 
 
 def on_segment(p: Point, s: Segment, inside: bool) -> bool:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import gc
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -230,3 +232,15 @@ def test_many_wrong_names_compare_few(monkeypatch: pytest.MonkeyPatch) -> None:
 def test_the_collector_is_left_as_it_was() -> None:
     design_of(HEAD)
     assert gc.isenabled()
+
+
+def test_reading_and_building_need_no_heavy_library() -> None:
+    code = (
+        "import sys\n"
+        "from linter.source.files import Reader\n"
+        "from linter.model.build import build\n"
+        "build(Reader().design_text('boat \"T\"\\nsystem S, 12 V\\n'))\n"
+        "print(sorted({'networkx', 'numpy', 'graphviz', 'typst', 'linter.tables.conductors'} & set(sys.modules)))\n"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "[]"
