@@ -62,7 +62,7 @@ def designs_of(arguments: tuple[str, ...], report: Callable[[float], None] | Non
     from linter.model.build import build
     from linter.source.files import Reader, Unusable, decode, designs_under
 
-    reader = Reader()
+    reader = Reader(report)
     found = []
     try:
         for argument in arguments:
@@ -157,7 +157,7 @@ def check(
 
     chosen, severities = chosen_rules(only, without), severities_of(severity)
     with Progress(len(chosen)) as progress:
-        built = designs_of(design, progress.reading)
+        built = designs_of(design, progress.reading if progress.shown else None)
         from linter.rules.engine import examine
 
         results = [examine(d, chosen, today, progress.step, severities) for d in built]

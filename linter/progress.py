@@ -20,7 +20,7 @@ class Progress:
         self._done = 0.0
         self._began = time.monotonic()
         self._bar: Any = None
-        self._shown = sys.stderr.isatty()
+        self.shown = sys.stderr.isatty()
 
     def reading(self, share: float) -> None:
         """A share, 0 to 1, of a file has been read."""
@@ -32,7 +32,7 @@ class Progress:
         self._show(min(READING_SHARE + self._done, 1.0))
 
     def _show(self, share: float) -> None:
-        if not self._shown or time.monotonic() - self._began < PATIENCE_S:
+        if not self.shown or time.monotonic() - self._began < PATIENCE_S:
             return
         import click
 

@@ -13,6 +13,8 @@ JOG = 1.05
 # How much is moved together at most, and how often in one direction.
 MOST_PUSHED = 400
 STEPS = 12
+# In a tangle larger than any boat's it would take long and help little.
+MOST_VARIABLES = 6000
 _FAR = 1e9
 _Differences = list[list[tuple[int, float]]]
 
@@ -95,8 +97,9 @@ def settle(
             else:
                 move(v, min(low, value[v]), value[v], False)
     _tighten(bars, value, sequence, before)
-    _push(bars, mates, value, before, after)
-    _tighten(bars, value, sequence, before)
+    if len(value) <= MOST_VARIABLES:
+        _push(bars, mates, value, before, after)
+        _tighten(bars, value, sequence, before)
 
 
 def _push(

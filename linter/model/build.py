@@ -7,7 +7,20 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from linter.model.design import Design, RulebookChoice
-from linter.model.elements import Accepted, Device, Element, Load, Named, Part, Place, Scene, Source, Switch, System
+from linter.model.elements import (
+    Accepted,
+    Conductor,
+    Device,
+    Element,
+    Load,
+    Named,
+    Part,
+    Place,
+    Scene,
+    Source,
+    Switch,
+    System,
+)
 from linter.model.facts import Facts, checked, span_of
 from linter.model.make import Context, make
 from linter.model.runs import EDGES, NODES, lay_runs
@@ -186,14 +199,8 @@ def _elements(work: _Work, statements: Pairs) -> None:
         if "on" in own:
             work.resolve(own["on"], design.systems, "system", file)
         element = make(statement, file, own, part, context)
-        if kind == "cable":
-            for fact in statement.facts:
-                if fact.key == "route":
-                    place = design.places.get(str(fact.values[1].value))
-                    if place is None:
-                        work.unknown(fact.values[1], file, "place", design.places)
-                    else:
-                        element.route.append((fact.values[0].value, place))  # type: ignore[attr-defined]
+        if isinstance(element, Conductor):
+            _route(work, element)
         if kind == "selector" and not element.positions:  # type: ignore[attr-defined]
             work.report(
                 Mistake(
@@ -203,6 +210,24 @@ def _elements(work: _Work, statements: Pairs) -> None:
                 )
             )
         design.elements[element.name] = element
+
+
+def _route(work: _Work, cable: Conductor) -> None:
+    """The stretches of a cable through places; together they are no longer than the cable."""
+    stretches = [f for f in cable.statement.facts if f.key == "route"]
+    if not stretches:
+        return
+    for fact in stretches:
+        place = work.design.places.get(str(fact.values[1].value))
+        if place is None:
+            work.unknown(fact.values[1], cable.source, "place", work.design.places)
+        else:
+            cable.route.append((fact.values[0].value, place))
+    total_m = sum(f.values[0].value for f in stretches)
+    if cable.length_m is not None and total_m > cable.length_m * (1 + 1e-9):
+        span = cable.source.span(stretches[0].start, stretches[-1].end)
+        message = f"the stretches of {cable.name} add up to {total_m:.4g} m, but it is {cable.length_m:.4g} m long"
+        work.report(Mistake(span, message, "correct the length or the stretches"))
 
 
 def _after(work: _Work, statements: Pairs) -> None:
@@ -252,8 +277,6 @@ def _rulebook(work: _Work, statement: Statement, file: SourceFile) -> None:
         message = f"rulebook {name} is declared but the boat does not name it"
         work.report(Mistake(span, message, f"add to the boat statement: rulebook {name}", loses=False))
         return
-    if "over" in own:
-        chosen.over = str(own["over"].values[0].value)
     if "file" not in own:
         work.report(
             Mistake(span, f"rulebook {name} does not say in which file it stands", "for instance: file yard.toml")

@@ -18,7 +18,6 @@ class RulebookChoice:
     span: Span
     file: Path | None = None
     shown: str = ""
-    over: str = ""
 
 
 @dataclass(slots=True, eq=False)

@@ -6,6 +6,7 @@ import os
 import re
 import stat
 from collections import deque
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -45,7 +46,9 @@ class DesignSource:
 class Reader:
     """Reads and parses files, each once however many designs use it."""
 
-    def __init__(self) -> None:
+    def __init__(self, progress: Callable[[float], None] | None = None) -> None:
+        """``progress`` is told which share of the file at hand has been read."""
+        self._progress = progress
         self._parsed: dict[Path, SourceFile | str] = {}
 
     def file(self, real: Path, shown: str) -> SourceFile | str:
@@ -53,7 +56,7 @@ class Reader:
         known = self._parsed.get(real)
         if known is None:
             content = read_text(real)
-            known = parse(shown, content[1]) if content[0] else content[1]
+            known = parse(shown, content[1], self._progress) if content[0] else content[1]
             self._parsed[real] = known
         return known
 

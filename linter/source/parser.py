@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable, Iterator
 from functools import cache
 from typing import Any
 
@@ -176,17 +177,29 @@ def _automaton() -> Automaton:
     return automaton(compile_grammar(_Build()))
 
 
-def parse(name: str, text: str) -> SourceFile:
+TOKENS_A_REPORT = 50_000
+
+
+def _watched(tokens: Iterator[Token], size: int, progress: Callable[[float], None]) -> Iterator[Token]:
+    """The same tokens, with a word on how far they have come."""
+    for number, token in enumerate(tokens):
+        if number % TOKENS_A_REPORT == 0:
+            progress(token.start / max(size, 1))
+        yield token
+
+
+def parse(name: str, text: str, progress: Callable[[float], None] | None = None) -> SourceFile:
     """The statements of ``text``; ``name`` is how the file is called to the user.
 
     Never raises on any text: what cannot be read becomes a Mistake, and costs the fact or the line it is in.
+    ``progress`` is told now and then which share of the text has been read.
     """
     text = text.removeprefix("\ufeff").replace("\r\n", "\n")
     source = SourceFile(Text(name, text))
     tables = _automaton()
     run = Run(tables, [tables.start])
     guess = Guesser()
-    tokens = scan(text)
+    tokens = scan(text) if progress is None else _watched(scan(text), len(text), progress)
     with collector_at_rest():
         while (stuck := run.take(tokens)) is not None:
             source.mistakes.append(_mistake(stuck, run, source, guess))

@@ -48,7 +48,7 @@ WRITTEN: dict[str, str] = {
     "self-limiting": "self-limiting [130 A]", "colour": "a colour",
     "rulebook": "rulebook NAME", "part": "part NAME", "on": "on SYSTEM", "place": "in PLACE",
     "covering": "in sheath, in conduit or in enclosure", "route": "a stretch (1.5 m in PLACE)",
-    "over": "over RULEBOOK", "file": "file PATH", "ambient": "ambient 50 °C", "insulation": "insulation 105 °C",
+    "file": "file PATH", "ambient": "ambient 50 °C", "insulation": "insulation 105 °C",
     "stranding": "class 5", "greatest": "greatest 14.8 V", "least": "least 10.5 V",
     "resistance": "resistance 1.6 mΩ [to 2 mΩ]", "short-circuit": "short-circuit 5 kA",
     "cranking current": "cranking 800 A", "parallel": "2 parallel", "series": "2 series", "gives": "gives 60 A",
@@ -77,7 +77,7 @@ FITS: dict[str, tuple[str, ...]] = {
     "system": ("current kind", "voltage", "frequency", "earthing", "least", "greatest"),
     "place": ("ambient", "engine space", "petrol vapour"),
     "cables": ("insulation", "stranding", "strands"),
-    "rulebook": ("file", "over"),
+    "rulebook": ("file",),
     "battery": (
         "part", "chemistry", "voltage", "charge", "resistance", "short-circuit", "cranking current", "series",
         "parallel", "greatest", "self-limiting", "on", "place", "ignition protected", "says"),

@@ -108,7 +108,8 @@ def capacity(given: Conditions, rulebook: Rulebook) -> Capacity:
         factors.append(Factor(row.factor, f"for {given.bundle} conductors in a bundle", row.cite))
     ampacity_a = cell.amps * math.prod(f.value for f in factors)
     limit = rulebook.device_limit(voltage_v, "ac" if given.system and given.system.alternating else "dc")
-    allowed_a = limit.greatest_a(ampacity_a) if limit is not None else ampacity_a
+    # Of the small ratings some are standard for fuses only: what is allowed is allowed for either kind of device.
+    allowed_a = ampacity_a if limit is None else min(limit.greatest_a(ampacity_a, k) for k in ("fuse", "breaker"))
     return Capacity(
         rulebook, cell.size, cell.insulation_c, cell.amps, tuple(factors), ampacity_a, allowed_a, limit, cell.cite,
         bound, tuple(missing),

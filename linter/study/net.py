@@ -104,6 +104,8 @@ def decompose(net: Net) -> Decomposition:
     source_at = {real + i: n for i, n in enumerate(sources)}
     tie_of = {n: real + i for i, n in enumerate(sources)}
 
+    # Which position of a selector is closed must be chosen once for all of its edges: they stay in one block.
+    kept_together = {e for _, positions in net.circuit.excluding() for edges in positions for e in edges}
     found = [-1] * (count + 1)
     low = [0] * (count + 1)
     parent_edge = [-1] * (count + 1)
@@ -144,7 +146,7 @@ def decompose(net: Net) -> Decomposition:
         if not moved and node != root:
             edge = parent_edge[node]
             above = root if edge >= real else (v[edge] if u[edge] == node else u[edge])
-            if low[node] > found[above]:
+            if low[node] > found[above] and edge not in kept_together:
                 is_bridge[edge] = 1
             if low[node] < low[above]:
                 low[above] = low[node]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import itertools
 import math
 import os
 import statistics
@@ -49,7 +50,7 @@ def growth(sizes: list[int]) -> None:
             points.append((size, seconds))
             print(f"{size:>10}  {seconds:>8.2f}  {peak:>8.0f}  {1e6 * seconds / size:>8.0f}")
     empty = timed([sys.executable, "-m", "linter.cli", "check", "boats/launch.boat"])[0]
-    for (n, s), (m, t) in zip(points, points[1:], strict=False):
+    for (n, s), (m, t) in itertools.pairwise(points):
         exponent = math.log((t - empty) / (s - empty)) / math.log(m / n)
         print(f"growth exponent from {n} to {m}, start-up of {empty:.2f} s taken off: {exponent:.2f}")
 

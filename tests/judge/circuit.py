@@ -157,6 +157,18 @@ class Network:
                     waiting.append(to)
         return seen
 
+    def joined(self, start: str, without: int) -> set[str]:
+        """What hangs together with ``start`` by anything but devices and one edge, whichever way it conducts."""
+        seen, waiting = {start}, [start]
+        while waiting:
+            node = waiting.pop()
+            for i in self.at[node]:
+                to = self.other(i, node)
+                if i != without and not self.is_device(i) and to not in seen:
+                    seen.add(to)
+                    waiting.append(to)
+        return seen
+
     def dead_end(self, node: str) -> bool:
         """One single edge, and nothing that uses or gives current."""
         facts = self.nodes[node]

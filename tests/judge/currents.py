@@ -69,7 +69,7 @@ class Currents:
         self.draw = {n: load_current(net, facts) for n, facts in net.nodes.items() if facts["load"]}
         # with some figure missing nothing is proved by what is left
         self.complete = None not in self.draw.values()
-        self._known: dict[tuple[int, frozenset[int]], tuple[list[Way], Way | None]] = {}
+        self._known: dict[tuple[int, frozenset[int]], tuple[list[Way], list[Way]]] = {}
         self._rings: dict[frozenset[int], dict[int, list[int]]] = {}
         self.spans = [Span() for _ in net.edges]
         scenes = net.data["scenes"]
@@ -131,7 +131,7 @@ class Currents:
                 for on in ons:
                     least = max((way.current(on) for way in ways), default=0.0)
                     greatest[i][0] = max(greatest[i][0], least)
-                    greatest[i][1] = max(greatest[i][1], least, most.current(on) if most else 0.0)
+                    greatest[i][1] = max(greatest[i][1], least, *(way.current(on) for way in most))
         return greatest
 
     def _whole(self, start: str, gone: frozenset[int]) -> set[str]:
@@ -174,43 +174,57 @@ class Currents:
     def _sources(self, side: set[str]) -> list[dict[str, Any]]:
         return [self.net.nodes[n]["source"] for n in side if self.net.nodes[n]["source"]]
 
-    def _one_way(self, a: set[str], b: set[str]) -> Way:
-        """From side A to side B of a bridge."""
-        giving, taking = self._sources(a), self._sources(b)
-        if any(s["kind"] == "battery" for s in taking):
-            return Way(frozenset(), self._charging(giving), math.inf)
+    def _one_way(self, start: str, end: str, a: set[str], b: set[str]) -> tuple[Way, Way | None]:
+        """From side A to side B of a bridge, whose ends are ``start`` in A and ``end`` in B; diodes turn current back.
+
+        A load in B that a battery in B can feed draws nothing through the bridge; charging current goes to a battery.
+        The second way is for where diodes let B's batteries feed some of its loads only: all of them, at most.
+        """
+        net = self.net
+        not_b = frozenset(k for n in b for k in net.at[n])
+        not_a = frozenset(k for n in a for k in net.at[n])
+        giving = self._sources(net.reach(start, not_b, backwards=True, devices=True) & a)
         if not giving:
-            return Way(frozenset(), 0.0, math.inf)
-        limits = [math.inf if s["limit_a"] is None else s["limit_a"] for s in giving]
-        return Way(frozenset(b & set(self.draw)), 0.0, sum(limits))
+            return Way(frozenset(), 0.0, math.inf), None
+        reached = net.reach(end, not_a, devices=True) & b
+        batteries = [n for n in b if (net.nodes[n]["source"] or {}).get("kind") == "battery"]
+        fed = set().union(*(net.reach(n, not_a, devices=True) for n in batteries))
+        charge = self._charging(giving) if reached & set(batteries) else 0.0
+        limit = sum(math.inf if s["limit_a"] is None else s["limit_a"] for s in giving)
+        loads = frozenset(reached & set(self.draw))
+        left = loads - fed
+        return Way(left, charge, limit), Way(loads, charge, limit) if batteries and left else None
 
     def _charging(self, sources: list[dict[str, Any]]) -> float:
         return float(sum(s["rated_a"] or 0.0 for s in sources if s["kind"] != "battery"))
 
-    def _ways_through(self, i: int, opened: frozenset[int]) -> tuple[list[Way], Way | None]:
-        """The ways current takes through an edge; and, in a ring, all there is to flow."""
+    def _ways_through(self, i: int, opened: frozenset[int]) -> tuple[list[Way], list[Way]]:
+        """The ways current takes through an edge at least; and what more it may be, as the words are read."""
         ring = self._ring(i, opened)
         if not ring:
-            return self._bridge(i, opened), None
+            return self._bridge(i, opened)
         # A ring: at least what the edge carries if the ring is opened at some other edge, at most all there is.
         whole = self._whole(self.net.ends(i)[0], opened)
         ways: list[Way] = []
         for other in ring:
             if other != i:
-                ways += self._bridge(i, opened | {other})
+                ways += self._bridge(i, opened | {other})[0]
         sources = self._sources(whole)
         if not sources:
-            return ways, None
+            return ways, []
         battery = any(s["kind"] == "battery" for s in sources)
-        return ways, Way(frozenset(whole & set(self.draw)), self._charging(sources) if battery else 0.0, math.inf)
+        return ways, [Way(frozenset(whole & set(self.draw)), self._charging(sources) if battery else 0.0, math.inf)]
 
-    def _bridge(self, i: int, opened: frozenset[int]) -> list[Way]:
+    def _bridge(self, i: int, opened: frozenset[int]) -> tuple[list[Way], list[Way]]:
         """Both directions through a bridge; none through what is no bridge."""
         sides = self._sides(i, opened)
         if sides is None:
-            return []
-        back = [] if self.net.edges[i]["one_way"] else [self._one_way(sides[1], sides[0])]
-        return [self._one_way(*sides), *back]
+            return [], []
+        u, v = self.net.ends(i)
+        made = [self._one_way(u, v, *sides)]
+        if not self.net.edges[i]["one_way"]:
+            made.append(self._one_way(v, u, sides[1], sides[0]))
+        return [least for least, _ in made], [most for _, most in made if most]
 
 
 def over(span: Span, limit: float) -> bool | None:

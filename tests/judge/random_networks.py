@@ -60,7 +60,7 @@ class _Maker:
         if self.some(5):
             facts.append(f"in {self.one(PLACES)}")
         if self.some(8):
-            facts.append(f"0.05 m in {self.one(PLACES)}")
+            facts.append(f"0 m in {self.one(PLACES)}")
         if self.some(8):
             facts.append(f"bundle of {self.random.randrange(2, 30)}")
         if cranking or self.some(25):

@@ -3,35 +3,22 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
 from typing import Any
 
 from .allowed import ampacity, strictest
+from .asked import judge_asked
 from .circuit import NONE, Network
-from .currents import Currents, Span, over
+from .currents import Currents, over
 from .figures import CLASS_VOLTAGE, GREATEST_PER_NOMINAL, LEAST_SIZES, SERIES
-from .protection import Protection, Verdict, declared_rightly
+from .judgement import Judgement
+from .protection import Protection, declared_rightly
+from .ratings import Ratings
 
 COVERED = frozenset({
     "conductor-unprotected", "protection-distance", "conductor-overloaded", "device-overloaded", "device-not-as-asked",
     "cable-less-than-asked", "rating-not-made", "device-voltage", "current-rating", "conductor-too-small",
     "cranking-misdeclared", "not-ignition-protected", "wrong-voltage", "systems-joined", "not-fed", "device-bypassed",
 })  # fmt: skip
-
-
-@dataclass
-class Judgement:
-    """``wrong`` is certain; of ``open`` the words do not say whether it is."""
-
-    wrong: set[tuple[str, str]] = field(default_factory=set)
-    open: set[tuple[str, str]] = field(default_factory=set)
-    conductors: dict[str, Verdict] = field(default_factory=dict)
-
-    def say(self, rule: str, element: str, wrong: bool | None = True) -> None:
-        if wrong is None:
-            self.open.add((rule, element))
-        elif wrong:
-            self.wrong.add((rule, element))
 
 
 def judge(data: dict[str, Any]) -> Judgement:
@@ -44,7 +31,7 @@ def judge(data: dict[str, Any]) -> Judgement:
     _conductors(net, protection, made)
     _loaded(net, currents, made)
     _devices(net, made)
-    _asked(net, made)
+    judge_asked(net, made)
     _places(net, made)
     _systems(net, made)
     Ratings(net, currents).judge(made)
@@ -135,22 +122,9 @@ def _devices(net: Network, made: Judgement) -> None:
             gone = opened | {i}
             if v in net.reach(u, gone) or u in net.reach(v, gone):
                 made.say("device-bypassed", edge["element"])
-        if v in _joined(net, u, i):
+        if v in net.joined(u, i):
             # only by positions of a selector that are never closed together, or against a diode
             made.say("device-bypassed", edge["element"], None)
-
-
-def _joined(net: Network, start: str, without: int) -> set[str]:
-    """What hangs together with ``start`` by anything but devices, whichever way it conducts."""
-    seen, waiting = {start}, [start]
-    while waiting:
-        node = waiting.pop()
-        for i in net.at[node]:
-            to = net.other(i, node)
-            if i != without and not net.is_device(i) and to not in seen:
-                seen.add(to)
-                waiting.append(to)
-    return seen
 
 
 def greatest_voltages(net: Network, system: dict[str, Any]) -> tuple[float, float]:
@@ -175,104 +149,6 @@ def _voltage_too_low(net: Network, edge: dict[str, Any]) -> bool | None:
         return False
     least, most = greatest_voltages(net, system)
     return True if volts < least else None if volts < most else False
-
-
-# ---- what the makers of loads ask for
-
-
-def _asked(net: Network, made: Judgement) -> None:
-    for name, node in net.nodes.items():
-        load = node["load"]
-        if not load or not load["asks"]:
-            continue
-        cables = [a["cable"]["mm2"] for a in load["asks"] if a.get("cable")]
-        devices = [a for a in load["asks"] if "device" in a]
-        region = net.reach(name, NONE, backwards=True)
-        upstream, bare = _feeds(net, name, region)
-        exclusive = any(
-            net.reach(name, opened, backwards=True) != region for opened in net.configurations
-        )  # positions of a selector that are never closed together
-        # a device that is bridged within the region, or stands in a loop that leaves and comes back: whether it counts as
-        # the nearest the words do not say
-        bridged = [d for d in range(len(net.edges)) if d not in upstream and _comes_back(net, d, region)]
-        if not upstream and not bare:
-            # nothing feeds it: that is the finding; what else is said of its circuit is left open
-            made.say("device-not-as-asked", node["element"], None)
-            for c in net.conductors():
-                made.say("cable-less-than-asked", net.edges[c]["element"], None)
-            continue
-        for d in upstream if devices else ():
-            answers = [_as_asked(net.edges[d], ask) for ask in devices]
-            right = True if True in answers else None if None in answers else False
-            made.say("device-not-as-asked", node["element"], None if right is None or (exclusive and not right) else not right)
-        if devices and bridged:
-            made.say("device-not-as-asked", node["element"], None)
-        if devices and bare:
-            made.say("device-not-as-asked", node["element"])
-        for c in net.conductors():
-            size = net.edges[c]["size"]
-            if cables and set(net.ends(c)) <= region and size is not None:
-                on_the_way = _between(net, c, name, region, upstream)
-                u, v = net.ends(c)
-                if exclusive or (not on_the_way and (bridged or v in net.reach(u, frozenset({c})))):
-                    # a loop beside the way: whether that is "between" the words do not say
-                    on_the_way = None
-                made.say(
-                    "cable-less-than-asked", net.edges[c]["element"],
-                    on_the_way if size["mm2"] < max(cables) * (1 - 0.005) else False,
-                )  # fmt: skip
-
-
-def _feeds(net: Network, load: str, region: set[str]) -> tuple[list[int], bool]:
-    """The nearest devices on the ways from a source to the load; and whether a source stands before any device."""
-    upstream = []
-    for d, edge in enumerate(net.edges):
-        inside = [n for n in net.ends(d) if n in region]
-        if edge["kind"] == "device" and len(inside) == 1:
-            beyond = net.other(d, inside[0])
-            # all edges within the region are gone: what is come to from beyond lies beyond
-            behind = net.reach(beyond, frozenset(i for n in region for i in net.at[n]), backwards=True, devices=True)
-            if any(net.nodes[n]["source"] for n in behind):
-                upstream.append(d)
-    return upstream, any(net.nodes[n]["source"] for n in region if n != load)
-
-
-def _comes_back(net: Network, d: int, region: set[str]) -> bool:
-    inside = [n for n in net.ends(d) if n in region]
-    if not net.is_device(d) or not inside:
-        return False
-    return len(inside) == 2 or bool(net.reach(net.other(d, inside[0]), frozenset({d}), devices=True) & region)
-
-
-def _between(net: Network, c: int, load: str, region: set[str], upstream: list[int]) -> bool | None:
-    """Whether a conductor lies on a way from a feeding device (or source) to the load, passing no point twice."""
-    starts = [n for d in upstream for n in net.ends(d) if n in region]
-    starts += [n for n in region if net.nodes[n]["source"] and n != load]
-    u, v = net.ends(c)
-    gone = frozenset({c})
-    for start in starts:
-        for near, far in ((u, v), (v, u)):
-            before = net.reach(start, gone | frozenset(net.at[far]))
-            after = net.reach(far, gone | frozenset(net.at[near]))
-            if (near in before or near == start) and (load in after or far == load):
-                return True
-    return False
-
-
-def _as_asked(edge: dict[str, Any], ask: dict[str, Any]) -> bool | None:
-    if ask["device"] and edge["device"] != ask["device"]:
-        return False
-    doubt = False
-    for key in ("class", "speed"):
-        if ask[key] and edge[key] != ask[key]:
-            if edge[key]:
-                return False
-            doubt = True
-    if edge["rated_a"] is None:
-        doubt = True
-    elif ask["rating_a"] and not ask["rating_a"][0] - 1e-9 <= edge["rated_a"] <= ask["rating_a"][1] + 1e-9:
-        return False
-    return None if doubt else True
 
 
 # ---- places and systems
@@ -336,119 +212,6 @@ def _wrong_voltage(net: Network, node: dict[str, Any]) -> bool | None:
         return False
     apart = abs(load["voltage_v"] - nominal) / nominal
     return True if apart > 0.3 else None if apart > 0.15 else False
-
-
-# ---- current ratings of what is neither conductor nor device
-
-
-class Ratings:
-    """Bus, switch, relay, selector, diode and holder against what can flow through them.
-
-    What can flow from side A to side B is the lesser of the let-through of A (all its sources, its devices and limits)
-    and all that can leave B: the ratings of the devices B leads to (no device between), and the currents of the loads
-    on B without a device.  A source on B that can itself take current (a battery), a device of B that leads to
-    sources, and a load whose current is unknown are the open points: counted as nothing for the least, without limit
-    (or with the device's rating) for the most.
-    """
-
-    def __init__(self, net: Network, currents: Currents) -> None:
-        self.net = net
-        self.draw = currents.draw
-        self.currents = currents
-
-    def judge(self, made: Judgement) -> None:
-        per_selector: dict[str, list[tuple[dict[str, Any], Span]]] = {}
-        for i, edge in enumerate(self.net.edges):
-            if edge["kind"] in {"switch", "relay", "diode"} and edge["rated_a"] is not None:
-                made.say("current-rating", edge["element"], over(self.through(i), edge["rated_a"]))
-            elif edge["kind"] == "selector" and edge["rated_a"] is not None:
-                per_selector.setdefault(edge["element"], []).append((edge, self.through(i)))
-            elif edge["kind"] == "device" and edge.get("holder_a") is not None:
-                span = self.through(i)
-                rated = math.inf if edge["rated_a"] is None else edge["rated_a"]
-                # of a device without a rating nothing is certain
-                least = 0.0 if edge["rated_a"] is None else min(span.least, rated)
-                made.say("current-rating", edge["element"], over(Span(least, rated), edge["holder_a"]))
-        for name, spans in per_selector.items():
-            most = sum(s.most for _, s in spans)
-            made.say("current-rating", name, over(Span(max(s.least for _, s in spans), most), spans[0][0]["rated_a"]))
-        for name, node in self.net.nodes.items():
-            if node["kind"] == "bus" and node.get("rated_a") is not None:
-                made.say("current-rating", node["element"], over(self.bus(name), node["rated_a"]))
-
-    def through(self, i: int) -> Span:
-        """Through one edge, the worse of its two directions."""
-        u, v = self.net.ends(i)
-        ways = [(u, v)] if self.net.edges[i]["one_way"] else [(u, v), (v, u)]
-        least, most = 0.0, 0.0
-        for a, b in ways:
-            # what comes to a has not been at b, and what leaves b does not go back through a
-            supply = self.net.flow(a, set(self.net.at[b]))
-            low, high = self.leaving({b}, frozenset(self.net.at[a]))
-            least, most = max(least, min(supply, low)), max(most, min(supply, high))
-        return Span(least, max(most, self.currents.spans[i].most))
-
-    def leaving(self, starts: set[str], gone: frozenset[int]) -> tuple[float, float]:
-        """All that can leave, from ``starts`` on: (at least, at most)."""
-        region = set().union(*(self.net.reach(start, gone) for start in starts))
-        least = most = 0.0
-        for node in region:
-            facts = self.net.nodes[node]
-            if facts["source"]:
-                most = math.inf
-            if facts["load"]:
-                amps = self.draw[node]
-                least += amps or 0.0
-                most += math.inf if amps is None else amps
-        for d, edge in enumerate(self.net.edges):
-            inside = [n for n in self.net.ends(d) if n in region]
-            if d not in gone and edge["kind"] == "device" and len(inside) == 1:
-                low, high = self.by_device(d, inside[0], gone)
-                least, most = least + low, most + high
-        return least, most
-
-    def by_device(self, d: int, node: str, gone: frozenset[int]) -> tuple[float, float]:
-        """What leaves ``node`` through a device: its rating, at least where it leads to loads and to no source."""
-        rated = self.net.edges[d]["rated_a"]
-        amps = math.inf if rated is None else rated
-        beyond = [self.net.nodes[n] for n in self.net.reach(self.net.other(d, node), gone | {d}, devices=True)]
-        feeds = any(n["load"] for n in beyond) and not any(n["source"] for n in beyond)
-        return amps if feeds and rated is not None else 0.0, amps
-
-    def bus(self, name: str) -> Span:
-        """Through a bus bar: what its feeding branches bring, against what its other branches take."""
-        net, edges = self.net, frozenset(self.net.at[name])
-        if net.nodes[name]["source"] or net.nodes[name]["load"]:
-            return Span(0.0, math.inf)
-        feeding: list[tuple[float, float]] = []  # of each branch that feeds: the most in, the most out
-        plain: set[str] = set()
-        least = most = 0.0
-        for i in edges:
-            to, edge = net.other(i, name), net.edges[i]
-            device = net.is_device(i) and edge["rated_a"] is not None
-            cap = edge["rated_a"] if device else math.inf
-            enters = not (edge["one_way"] and edge["from"] == name)
-            leaves = not (edge["one_way"] and edge["to"] == name)
-            inward = min(cap, net.flow(to, edges)) if enters else 0.0
-            if inward > 0:
-                feeding.append((inward, min(cap, self.leaving({to}, edges)[1]) if leaves else 0.0))
-            elif net.is_device(i):
-                low, high = self.by_device(i, name, edges)
-                least, most = least + low, most + high
-            elif leaves:
-                plain.add(to)
-        if plain:
-            low, high = self.leaving(plain, edges)
-            least, most = least + low, most + high
-        supply = net.flow(name)
-        # what the loads are meant to draw may count even where a device would open before
-        worst = max(min(supply, most), *(self.currents.spans[i].most for i in edges), 0.0)
-        # any feeding branch may also be where the others' current goes
-        for mask in range(1, 1 << min(len(feeding), 10)):
-            come = sum(a for k, (a, _) in enumerate(feeding) if mask >> k & 1)
-            go = most + sum(b for k, (_, b) in enumerate(feeding) if not mask >> k & 1)
-            worst = max(worst, min(come, go))
-        return Span(min(supply, least), worst)
 
 
 __all__ = ["COVERED", "Judgement", "judge"]

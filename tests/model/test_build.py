@@ -213,9 +213,9 @@ def test_an_acceptance_keeps_what_is_said() -> None:
 def test_a_rulebook_file_is_found_from_the_file_that_names_it(tmp_path: Path) -> None:
     (tmp_path / "rules").mkdir()
     (tmp_path / "d.boat").write_text(HEAD.replace("iso-13297", "yard") + "use rules/r.boat\n")
-    (tmp_path / "rules" / "r.boat").write_text("rulebook yard, file yard.toml, over iso-13297\n")
+    (tmp_path / "rules" / "r.boat").write_text("rulebook yard, file yard.toml\n")
     (choice,) = build(Reader().design(str(tmp_path / "d.boat"))).rulebooks
-    assert (choice.file, choice.shown, choice.over) == (tmp_path / "rules" / "yard.toml", "yard.toml", "iso-13297")
+    assert (choice.file, choice.shown) == (tmp_path / "rules" / "yard.toml", "yard.toml")
 
 
 def test_many_wrong_names_compare_few(monkeypatch: pytest.MonkeyPatch) -> None:

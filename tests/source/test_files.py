@@ -211,7 +211,7 @@ def test_a_file_is_parsed_once_however_many_designs_use_it(folder: Path, monkeyp
     read(folder, BOAT + "use a.boat\n", e=BOAT + "use a.boat\n", a="bus A\n")
     parsed: list[str] = []
     original = files.parse
-    monkeypatch.setattr(files, "parse", lambda name, text: parsed.append(name) or original(name, text))
+    monkeypatch.setattr(files, "parse", lambda name, *more: parsed.append(name) or original(name, *more))
     reader = Reader()
     reader.design(str(folder / "d.boat"))
     reader.design(str(folder / "e.boat"))

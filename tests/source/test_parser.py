@@ -48,7 +48,7 @@ FORMS: dict[str, tuple[Any, ...]] = {
     "2027-04-01": ("date", "2027-04-01"), "40 °C": ("temperature", "40 °C"), '"why"': ("text", "why"),
     "1.5 m in P": ("route", "1.5 m", "P"), "in P": ("place", "P"), "in sheath": ("covering", "sheath"),
     "in conduit": ("covering", "conduit"), "in enclosure": ("covering", "enclosure"),
-    "rulebook r": ("rulebook", "r"), "part p": ("part", "p"), "on S": ("on", "S"), "over r": ("over", "r"),
+    "rulebook r": ("rulebook", "r"), "part p": ("part", "p"), "on S": ("on", "S"),
     "file a/b.toml": ("file", "a/b.toml"), 'file "a b.toml"': ("file", "a b.toml"), "ambient 50 °C": ("ambient", "50 °C"),
     "insulation 105 °C": ("insulation", "105 °C"), "class 5": ("stranding", "5"), "class T": ("class", "class-t"),
     "greatest 14 V": ("greatest", "14 V"), "least 10 V": ("least", "10 V"),

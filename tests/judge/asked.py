@@ -1,0 +1,120 @@
+"""What the makers of loads ask for: the nearest device on every way from a source, and the conductors after it.
+
+Ways are walked backwards from the load, one by one, no point twice and no selector in two positions that exclude each
+other.  A way from a battery counts.  Whether one from a charger counts where a battery feeds the load too, or one that
+comes through another source, the words do not say: open.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from .circuit import Network
+from .judgement import Judgement
+
+# More ways than this are no boat; what is left of them is not said.
+MOST_WAYS = 3000
+
+
+@dataclass
+class Way:
+    """A way that ends at a load: the device it begins after (None: at a source), its conductors, whether it counts."""
+
+    device: int | None
+    conductors: list[int]
+    certain: bool
+
+
+def judge_asked(net: Network, made: Judgement) -> None:
+    for name, node in net.nodes.items():
+        if node["load"] and node["load"]["asks"]:
+            _one_load(net, name, made)
+
+
+def _one_load(net: Network, name: str, made: Judgement) -> None:
+    asks = net.nodes[name]["load"]["asks"]
+    cables = [a["cable"]["mm2"] for a in asks if a.get("cable")]
+    devices = [a for a in asks if "device" in a]
+    ways = list(_ways(net, name))
+    element = net.nodes[name]["element"]
+    if not ways or len(ways) >= MOST_WAYS:
+        # nothing feeds it: that is the finding; what else is said of its circuit is left open
+        made.say("device-not-as-asked", element, None)
+        for c in net.conductors():
+            made.say("cable-less-than-asked", net.edges[c]["element"], None)
+    bare = any(way.device is None for way in ways)
+    for c in net.conductors() if cables else ():
+        size, (u, v) = net.edges[c]["size"], net.ends(c)
+        if size is not None and size["mm2"] < max(cables) * (1 - 0.005) and v in net.joined(u, c):
+            # a loop beside the way: whether that is "between" the words do not say
+            made.say("cable-less-than-asked", net.edges[c]["element"], None)
+    for way in ways:
+        if devices:
+            right = False if way.device is None else _among(net.edges[way.device], devices)
+            made.say("device-not-as-asked", element, None if right is None or not (right or way.certain) else not right)
+        # where a way without any device leads to the load, what a device on another way is near to is no question
+        certain = way.certain and not (bare and way.device is not None)
+        for c in way.conductors:
+            size = net.edges[c]["size"]
+            if cables and size is not None and size["mm2"] < max(cables) * (1 - 0.005):
+                made.say("cable-less-than-asked", net.edges[c]["element"], True if certain else None)
+
+
+def _ways(net: Network, load: str) -> Iterator[Way]:
+    batteries = {n for n, f in net.nodes.items() if f["source"] and f["source"]["kind"] == "battery"}
+    sources = {n for n, f in net.nodes.items() if f["source"] and n != load}
+    fed = net.reach(load, frozenset(), backwards=True, devices=True)
+    counting = (batteries & fed) or sources
+    single = {s["name"] for s in net.data["selectors"] if s["one_at_a_time"]}
+    count = 0
+    # (where the walk has come to, its nodes, its edges, whether it still counts)
+    waiting: list[tuple[str, frozenset[str], tuple[int, ...], bool]] = [(load, frozenset({load}), (), True)]
+    while waiting and count < MOST_WAYS:
+        node, nodes, edges, certain = waiting.pop()
+        conductors = [i for i in edges if net.edges[i]["kind"] == "conductor"]
+        if node in sources:
+            count += 1
+            yield Way(None, conductors, certain and node in counting)
+            certain = False
+        gone = frozenset(i for n in nodes for i in net.at[n])
+        for i, to in net.steps(node, frozenset(), backwards=True):
+            if to in nodes:
+                continue
+            if net.is_device(i):
+                behind = net.reach(to, gone, backwards=True, devices=True)
+                if behind & sources:
+                    count += 1
+                    yield Way(i, conductors, certain and bool(behind & counting))
+            elif not _excluded(net, i, edges, single):
+                waiting.append((to, nodes | {to}, (*edges, i), certain))
+
+
+def _excluded(net: Network, i: int, edges: tuple[int, ...], single: set[str]) -> bool:
+    edge = net.edges[i]
+    return edge["kind"] == "selector" and any(
+        net.edges[k]["kind"] == "selector" and net.edges[k]["element"] == edge["element"] in single for k in edges
+    )
+
+
+def _among(edge: dict[str, Any], asks: list[dict[str, Any]]) -> bool | None:
+    """Whether a device is one of those asked for; None where a figure it needs is missing."""
+    answers = [_as_asked(edge, ask) for ask in asks]
+    return True if True in answers else None if None in answers else False
+
+
+def _as_asked(edge: dict[str, Any], ask: dict[str, Any]) -> bool | None:
+    if ask["device"] and edge["device"] != ask["device"]:
+        return False
+    doubt = False
+    for key in ("class", "speed"):
+        if ask[key] and edge[key] != ask[key]:
+            if edge[key]:
+                return False
+            doubt = True
+    if edge["rated_a"] is None:
+        doubt = True
+    elif ask["rating_a"] and not ask["rating_a"][0] - 1e-9 <= edge["rated_a"] <= ask["rating_a"][1] + 1e-9:
+        return False
+    return None if doubt else True

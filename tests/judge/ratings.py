@@ -1,0 +1,125 @@
+"""Current ratings of what is neither conductor nor device: bus, switch, relay, selector, diode, holder."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from .circuit import Network
+from .currents import Currents, Span, over
+from .judgement import Judgement
+
+
+class Ratings:
+    """Bus, switch, relay, selector, diode and holder against what can flow through them.
+
+    What can flow from side A to side B is the lesser of the let-through of A (all its sources, its devices and limits)
+    and all that can leave B: the ratings of the devices B leads to (no device between), and the currents of the loads
+    on B without a device.  A source on B that can itself take current (a battery), a device of B that leads to
+    sources, and a load whose current is unknown are the open points: counted as nothing for the least, without limit
+    (or with the device's rating) for the most.
+    """
+
+    def __init__(self, net: Network, currents: Currents) -> None:
+        self.net = net
+        self.draw = currents.draw
+        self.currents = currents
+
+    def judge(self, made: Judgement) -> None:
+        per_selector: dict[str, list[tuple[dict[str, Any], Span]]] = {}
+        for i, edge in enumerate(self.net.edges):
+            if edge["kind"] in {"switch", "relay", "diode"} and edge["rated_a"] is not None:
+                made.say("current-rating", edge["element"], over(self.through(i), edge["rated_a"]))
+            elif edge["kind"] == "selector" and edge["rated_a"] is not None:
+                per_selector.setdefault(edge["element"], []).append((edge, self.through(i)))
+            elif edge["kind"] == "device" and edge.get("holder_a") is not None:
+                span = self.through(i)
+                rated = math.inf if edge["rated_a"] is None else edge["rated_a"]
+                # of a device without a rating nothing is certain
+                least = 0.0 if edge["rated_a"] is None else min(span.least, rated)
+                made.say("current-rating", edge["element"], over(Span(least, rated), edge["holder_a"]))
+        for name, spans in per_selector.items():
+            most = sum(s.most for _, s in spans)
+            made.say("current-rating", name, over(Span(max(s.least for _, s in spans), most), spans[0][0]["rated_a"]))
+        for name, node in self.net.nodes.items():
+            if node["kind"] == "bus" and node.get("rated_a") is not None:
+                made.say("current-rating", node["element"], over(self.bus(name), node["rated_a"]))
+
+    def through(self, i: int) -> Span:
+        """Through one edge, the worse of its two directions."""
+        u, v = self.net.ends(i)
+        ways = [(u, v)] if self.net.edges[i]["one_way"] else [(u, v), (v, u)]
+        least, most = 0.0, 0.0
+        for a, b in ways:
+            # what comes to a has not been at b, and what leaves b does not go back through a
+            supply = self.net.flow(a, set(self.net.at[b]))
+            low, high = self.leaving({b}, frozenset(self.net.at[a]))
+            least, most = max(least, min(supply, low)), max(most, min(supply, high))
+        return Span(least, max(most, self.currents.spans[i].most))
+
+    def leaving(self, starts: set[str], gone: frozenset[int]) -> tuple[float, float]:
+        """All that can leave, from ``starts`` on: (at least, at most)."""
+        region = set().union(*(self.net.reach(start, gone) for start in starts))
+        least = most = 0.0
+        for node in region:
+            facts = self.net.nodes[node]
+            if facts["source"]:
+                most = math.inf
+            if facts["load"]:
+                amps = self.draw[node]
+                least += amps or 0.0
+                most += math.inf if amps is None else amps
+        for d, edge in enumerate(self.net.edges):
+            inside = [n for n in self.net.ends(d) if n in region]
+            if d not in gone and edge["kind"] == "device" and len(inside) == 1:
+                low, high = self.by_device(d, inside[0], gone)
+                least, most = least + low, most + high
+        return least, most
+
+    def by_device(self, d: int, node: str, gone: frozenset[int]) -> tuple[float, float]:
+        """What leaves ``node`` through a device: its rating, at least where it leads to loads and to no source."""
+        rated = self.net.edges[d]["rated_a"]
+        amps = math.inf if rated is None else rated
+        beyond = [self.net.nodes[n] for n in self.net.reach(self.net.other(d, node), gone | {d}, devices=True)]
+        feeds = any(n["load"] for n in beyond) and not any(n["source"] for n in beyond)
+        return amps if feeds and rated is not None else 0.0, amps
+
+    def bus(self, name: str) -> Span:
+        """Through a bus bar: what its feeding branches bring, against what its other branches take."""
+        net, edges = self.net, frozenset(self.net.at[name])
+        if net.nodes[name]["source"] or net.nodes[name]["load"]:
+            return Span(0.0, math.inf)
+        feeding: list[tuple[float, float]] = []  # of each branch that feeds: the most in, the most out
+        plain: set[str] = set()
+        fused: list[tuple[str, float]] = []
+        most = 0.0
+        for i in edges:
+            to, edge = net.other(i, name), net.edges[i]
+            device = net.is_device(i) and edge["rated_a"] is not None
+            cap = edge["rated_a"] if device else math.inf
+            enters = not (edge["one_way"] and edge["from"] == name)
+            leaves = not (edge["one_way"] and edge["to"] == name)
+            inward = min(cap, net.flow(to, edges)) if enters else 0.0
+            if inward > 0:
+                feeding.append((inward, min(cap, self.leaving({to}, edges)[1]) if leaves else 0.0))
+            elif net.is_device(i):
+                low, high = self.by_device(i, name, edges)
+                fused.append((to, low))
+                most += high
+            elif leaves:
+                plain.add(to)
+        # a device that leads to where a branch without one leads too adds nothing certain
+        beside = set().union(*(net.reach(to, edges, devices=True) for to in plain))
+        least = sum(low for to, low in fused if to not in beside)
+        if plain:
+            low, high = self.leaving(plain, edges)
+            least, most = least + low, most + high
+        supply = net.flow(name)
+        # what the loads are meant to draw may count even where a device would open before
+        worst = max(min(supply, most), *(self.currents.spans[i].most for i in edges), 0.0)
+        # any feeding branch may also be where the others' current goes
+        for mask in range(1, 1 << min(len(feeding), 10)):
+            come = sum(a for k, (a, _) in enumerate(feeding) if mask >> k & 1)
+            go = most + sum(b for k, (_, b) in enumerate(feeding) if not mask >> k & 1)
+            worst = max(worst, min(come, go))
+        return Span(min(supply, least), worst)
