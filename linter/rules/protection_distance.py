@@ -50,17 +50,17 @@ def RULE(study: Study) -> Iterator[Wrong]:
         supply = point(study, made.stretch.supply_node)
         device = circuit.edges[far.edge].element
         limit_m = far.limit.limit_mm / 1000
+        american = far.rulebook.capacity.size_system == "AWG"
         covered = far.rulebook.distance(made.stretch.tied, True)
-        mend = f"bring {device.name} to within {metres(limit_m)} of {supply}"
+        mend = f"bring {device.name} to within {metres(limit_m, american)} of {supply}"
         if not far.covered and covered is not None and (covered.limit_mm or math.inf) > far.limit.limit_mm:
-            reach = "any length" if covered.limit_mm is None else metres(covered.limit_mm / 1000)
+            reach = "any length" if covered.limit_mm is None else metres(covered.limit_mm / 1000, american)
             if covered.limit_mm is None or (far.distance_m or 0.0) <= covered.limit_mm / 1000:
                 mend += f"; or put all of it in a sheath, conduit or enclosure ({reach} is then allowed)"
-        words = "" if far.limit.words == metres(limit_m) else f" ({far.limit.words})"
         yield Wrong(
             made.conductor,
-            f"{made.conductor.title} is without a guard for {metres(far.distance_m or 0.0)} from {supply} to "
-            f"{device.title}; {far.rulebook.name} allows {metres(limit_m)}{words}",
+            f"{made.conductor.title} is without a guard for {metres(far.distance_m or 0.0, american)} from {supply} to "
+            f"{device.title}; {far.rulebook.name} allows {metres(limit_m, american)}",
             mend,
             span=made.conductor.where("length"),
             cite=far.limit.cite,

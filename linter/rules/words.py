@@ -17,9 +17,10 @@ def amps(value: float) -> str:
     return "an unlimited current" if value == math.inf else f"{value:.4g} A"
 
 
-def metres(value: float) -> str:
-    """A length for reading, to the millimetre."""
-    return f"{value * 1000:.0f} mm" if value < 1 else f"{value:.4g} m"
+def metres(value: float, inches: bool = False) -> str:
+    """A length for reading, to the millimetre; with ``inches`` as American rulebooks state it, the millimetres behind."""
+    metric = f"{value * 1000:.0f} mm" if value < 1 else f"{value:.4g} m"
+    return f"{value / 0.0254:.4g} in ({metric})" if inches else metric
 
 
 def names(which: tuple[str, ...]) -> str:

@@ -130,7 +130,7 @@ def let_through(net: Net, parts: Decomposition) -> LetThrough:
                 if net.u[edge] == net.v[edge]:
                     into_u[edge] = into_v[edge] = entry
         else:
-            for piece in _pieces(net, block):
+            for piece in core_pieces(net, block):
                 _Reduced(net, piece, entry, children).solve(result)
     for node, edges in children.items():
         reach = result.into_node.get(node, NOTHING)
@@ -155,7 +155,7 @@ def _over_bridge(result: LetThrough, bridge: int, node: int) -> Reach:
     return before
 
 
-def _pieces(net: Net, block: Block) -> list[Block]:
+def core_pieces(net: Net, block: Block) -> list[Block]:
     """The core falls apart into pieces that meet in S only; nothing flows from one to another."""
     if block.entry >= 0:
         return [block]
