@@ -47,7 +47,7 @@ def _one_load(net: Network, name: str, made: Judgement) -> None:
     bare = any(way.device is None for way in ways)
     for c in net.conductors() if cables else ():
         size, (u, v) = net.edges[c]["size"], net.ends(c)
-        if size is not None and size["mm2"] < max(cables) * (1 - 0.005) and v in net.joined(u, c):
+        if size is not None and size["mm2"] < max(cables) * (1 - 0.005) and v in net.joined(u, c, devices=True):
             # a loop beside the way: whether that is "between" the words do not say
             made.say("cable-less-than-asked", net.edges[c]["element"], None)
     for way in ways:

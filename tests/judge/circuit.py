@@ -157,14 +157,14 @@ class Network:
                     waiting.append(to)
         return seen
 
-    def joined(self, start: str, without: int) -> set[str]:
-        """What hangs together with ``start`` by anything but devices and one edge, whichever way it conducts."""
+    def joined(self, start: str, without: int, devices: bool = False) -> set[str]:
+        """What hangs together with ``start`` by anything but one edge (and but devices), whichever way it conducts."""
         seen, waiting = {start}, [start]
         while waiting:
             node = waiting.pop()
             for i in self.at[node]:
                 to = self.other(i, node)
-                if i != without and not self.is_device(i) and to not in seen:
+                if i != without and (devices or not self.is_device(i)) and to not in seen:
                     seen.add(to)
                     waiting.append(to)
         return seen

@@ -193,7 +193,10 @@ class Currents:
         limit = sum(math.inf if s["limit_a"] is None else s["limit_a"] for s in giving)
         loads = frozenset(reached & set(self.draw))
         left = loads - fed
-        return Way(left, charge, limit), Way(loads, charge, limit) if batteries and left else None
+        # a battery that a diode keeps from being charged this way
+        perhaps = self._charging(giving) if batteries else 0.0
+        more = Way(loads if left else left, perhaps, limit)
+        return Way(left, charge, limit), more if batteries and (left or perhaps > charge) else None
 
     def _charging(self, sources: list[dict[str, Any]]) -> float:
         return float(sum(s["rated_a"] or 0.0 for s in sources if s["kind"] != "battery"))

@@ -55,6 +55,9 @@ class Ratings:
             supply = self.net.flow(a, set(self.net.at[b]))
             low, high = self.leaving({b}, frozenset(self.net.at[a]))
             least, most = max(least, min(supply, low)), max(most, min(supply, high))
+        if v in self.net.joined(u, i, devices=True):
+            # in a ring what leaves may have come by the same device: certain is only what the loads draw
+            least = self.currents.spans[i].least
         return Span(least, max(most, self.currents.spans[i].most))
 
     def leaving(self, starts: set[str], gone: frozenset[int]) -> tuple[float, float]:
