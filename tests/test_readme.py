@@ -27,7 +27,7 @@ def test_there_are_two_commands_to_set_up() -> None:
 
 
 def test_the_findings_shown_are_those_of_the_launch_as_found() -> None:
-    (shown,) = blocks("")
+    (shown,) = blocks("text")
     output = CliRunner().invoke(main, ["check", "--fail-on", "never", "tests/broken/launch-as-found.boat"])
     assert output.exit_code == 0, output.output
     lines = shown.splitlines()
