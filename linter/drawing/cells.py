@@ -10,7 +10,7 @@ from linter.drawing.picture import Box, Drawn, Marker, Shape, Stroke, Words, mov
 from linter.drawing.schematic import SOURCES, Hub, Item
 from linter.drawing.symbols import Glyph, glyph
 from linter.drawing.text import ADVANCE_EM, ASCENT_EM, DESCENT_EM, LEADING, flow, shorten, width_mm, wrap
-from linter.model.elements import Bus, Element
+from linter.model.elements import Element
 
 SIZE = 2.5  # mm: names and figures
 SMALL = 2.2  # labels
@@ -215,5 +215,5 @@ def cell(item: Item, end: str, notes: Notes, told: str = "") -> Cell:
 def hub_lines(hub: Hub, element: Element, system: str, notes: Notes) -> list[Line]:
     """What is written above a bus, joint or selector."""
     head, small = text_lines(element.name, (), element.label, notes.get(element.name, ()), MOST_HUB, 3)
-    figures = flow([*labels.facts(element), system if isinstance(element, Bus) else ""], MOST_HUB)
+    figures = flow([*labels.facts(element), system if element.kind == "bus" else ""], MOST_HUB)
     return [*head, *small, *(Line([(t, False)], SMALL) for t in figures)]

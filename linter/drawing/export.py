@@ -6,6 +6,7 @@ Nothing of the design becomes typst markup: the drawing goes in as an image, the
 from __future__ import annotations
 
 import math
+import re
 from typing import Any, Literal
 
 from linter.drawing.picture import Picture
@@ -16,6 +17,7 @@ MOST_PIXELS_A_SIDE = 16_000
 MOST_PIXELS = 60_000_000
 # PDF readers stop at 200 inches; a larger drawing is scaled down to that.
 GREATEST_PAGE_MM = 5_000.0
+_UNDER = 0.15
 
 _MAIN = """\
 #let data = sys.inputs
@@ -40,6 +42,12 @@ def png_pixels(picture: Picture) -> tuple[int, int]:
     return max(round(width * scale), 1), max(round(height * scale), 1)
 
 
+def _sized(svg: str, width: float, height: float) -> str:
+    """The SVG with another outer size; what is in it is stretched to that."""
+    outer = f'width="{width}" height="{height}" preserveAspectRatio="none"'
+    return re.sub(r'width="[\d.]+mm" height="[\d.]+mm"', outer, svg, count=1)
+
+
 def typeset(svg: str, picture: Picture, output: Literal["pdf", "png"]) -> bytes:
     """The drawing as a PDF (vectors and text) or PNG."""
     import typst
@@ -47,8 +55,12 @@ def typeset(svg: str, picture: Picture, output: Literal["pdf", "png"]) -> bytes:
     if output == "pdf":
         width, height = (mm * 72 / 25.4 for mm in page_mm(picture))
     else:
-        # A point a pixel: a page that is no whole number of pixels would lose or double a line of them.
-        width, height = png_pixels(picture)
+        columns, rows = png_pixels(picture)
+        # A point a pixel.  The typesetter first paints the drawing at a size that it rounds up, then maps that to the
+        # page by the nearest pixel; were the two sizes not the same, a row of pixels would be lost or doubled here and
+        # there.  A page a little under the whole number, and a drawing whose proportions lie between, keep them so.
+        width, height = columns - 2 * _UNDER, rows - 2 * _UNDER
+        svg = _sized(svg, columns, rows - _UNDER)
     inputs = {"title": picture.title, "width": f"{width:.3f}", "height": f"{height:.3f}"}
     files: Any = {"main.typ": _MAIN.encode(), "drawing.svg": svg.encode("utf-8", "replace")}
     # The type stubs know of paths only; files in memory are documented.

@@ -62,7 +62,7 @@ def _wait(steps: list[_Step]) -> None:
         step.after.clear()
     for number, step in enumerate(steps):
         # Whoever arrives on the right at the height at which this one comes in from the left lies further right.
-        at = bisect_left(rights, (step.a - NEAR, -1))
+        at = bisect_left(rights, (step.a - NEAR, len(steps)))
         while at < len(rights) and rights[at][0] < step.a + NEAR:
             other = rights[at][1]
             if other != number:
@@ -103,7 +103,7 @@ def _free_height(used: list[float], near: float) -> float:
     """A height close to ``near`` at which nothing comes in or leaves."""
     def free(y: float) -> bool:
         at = bisect_left(used, y)
-        return all(abs(u - y) >= NEAR for u in used[max(at - 1, 0) : at + 1])
+        return all(abs(u - y) > NEAR for u in used[max(at - 1, 0) : at + 1])
 
     distance = 0.0
     while True:

@@ -75,7 +75,8 @@ def width_em(text: str) -> float:
     for char in text:
         if unicodedata.category(char) in ("Mn", "Me"):
             continue
-        plain = ord(char) < 0x250 or is_plain(char)
+        # The font has all of Latin, Greek, Cyrillic and Arabic, at its one width.
+        plain = ord(char) < 0x700 or is_plain(char)
         total += ADVANCE_EM if plain else WIDE_EM
     return total
 

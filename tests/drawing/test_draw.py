@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import itertools
 import re
-import struct
 import subprocess
 import sys
 import zlib
@@ -16,9 +15,10 @@ from hypothesis import strategies as st
 
 from linter.drawing import graph
 from linter.drawing.draw import Output, draw, picture
-from linter.drawing.export import MOST_PIXELS, page_mm, png_pixels
+from linter.drawing.export import MOST_PIXELS, page_mm, png_pixels, typeset
 from linter.drawing.picture import Picture
 from linter.rules.finding import Finding, Severity
+from tests.drawing import png
 from tests.drawing.designs import CORNERS, HEAD, SMALL, TWO_SYSTEMS, by_chance, design_of
 from tests.drawing.readback import collisions, disagreements
 
@@ -147,7 +147,7 @@ def test_pdf_has_vectors_and_text() -> None:
     assert box and float(box[1]) == pytest.approx(width, abs=0.1) and float(box[2]) == pytest.approx(height, abs=0.1)
     streams = b"".join(_inflated(data))
     # Text is shown with a font that maps back to characters; lines are drawn; nothing is a picture of pixels.
-    assert streams.count(b" Tf") > 20 and b"beginbfchar" in streams or b"beginbfrange" in streams
+    assert (streams.count(b" Tf") > 20 and b"beginbfchar" in streams) or b"beginbfrange" in streams
     assert streams.count(b" l\n") > 20
     assert b"/Subtype/Image" not in data.replace(b" ", b"")
     # /ToUnicode: "W" and "³" or the like; the letters of WINDLASS are all there.
@@ -165,17 +165,28 @@ def _inflated(data: bytes) -> list[bytes]:
     return made
 
 
-def png_size(data: bytes) -> tuple[int, int]:
-    assert data.startswith(b"\x89PNG\r\n\x1a\n")
-    width, height = struct.unpack(">II", data[16:24])
-    return int(width), int(height)
-
-
 def test_png_is_144_pixels_an_inch() -> None:
     design = design_of(SMALL)
     made = picture(design)
-    width, height = png_size(draw(design, "png"))
+    width, height = png.size(draw(design, "png"))
     assert width == round(made.width * 144 / 25.4) and height == round(made.height * 144 / 25.4)
+
+
+@pytest.mark.parametrize("size", [(97.3, 60.4), (45.39, 88.16), (62.0, 61.87)])
+def test_no_row_or_column_of_pixels_is_lost_or_doubled(size: tuple[float, float]) -> None:
+    # Below a diagonal the ink grows by one pixel from row to row, and from column to column.
+    width, height = size
+    least = min(size)
+    drawing = (
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}mm" height="{height}mm" viewBox="0 0 {width} {height}">'
+        f'<rect width="{width}" height="{height}" fill="#fff"/><path d="M0 0L{least} {least}L0 {least}Z"/></svg>'
+    )
+    pixels = png.rows(typeset(drawing, Picture(width, height), "png"))
+    count = min(len(pixels), len(pixels[0])) - 3
+    across = [sum(255 - v for v in row) / 255 for row in pixels[:count]]
+    down = [sum(255 - row[x] for row in pixels) / 255 for x in range(count)]
+    for ink in (across, down):
+        assert all(abs(abs(b - a) - 1) < 0.3 for a, b in itertools.pairwise(ink[2:]))
 
 
 @pytest.mark.parametrize("size", [(200.0, 150.0), (400.0, 16_000.0), (30_000.0, 90.0), (5_000.0, 5_000.0)])

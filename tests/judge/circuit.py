@@ -30,6 +30,7 @@ class Network:
             if edge["to"] != edge["from"]:
                 self.at[edge["to"]].append(i)
         self.number = {e["id"]: i for i, e in enumerate(self.edges)}
+        self.links = {n: [(i, self.other(i, n)) for i in edges] for n, edges in self.at.items()}
         # what limits current or its direction; everything else joins its ends to one point
         self._limiting = {
             i for i, e in enumerate(self.edges) if e["one_way"] or (e["kind"] == "device" and e["rated_a"] is not None)
@@ -138,13 +139,13 @@ class Network:
     # ---- walking
     def steps(self, node: str, gone: frozenset[int], backwards: bool = False) -> Iterator[tuple[int, str]]:
         """Edges that lead on from ``node`` (or to it), and where they lead."""
-        for i in self.at[node]:
+        for i, to in self.links[node]:
             if i in gone:
                 continue
             edge = self.edges[i]
             if edge["one_way"] and (edge["to"] if backwards else edge["from"]) != node:
                 continue
-            yield i, self.other(i, node)
+            yield i, to
 
     def reach(self, start: str, gone: frozenset[int], backwards: bool = False, devices: bool = False) -> set[str]:
         """Every node that can be come to from ``start`` (from which it can be come to, backwards)."""

@@ -67,8 +67,8 @@ class Currents:
     def __init__(self, net: Network) -> None:
         self.net = net
         self.draw = {n: load_current(net, facts) for n, facts in net.nodes.items() if facts["load"]}
-        # with some figure missing nothing is proved by what is left
-        self.complete = None not in self.draw.values()
+        self.giving = [n for n, facts in net.nodes.items() if facts["source"]]
+        self.diodes = [net.ends(i) for i, edge in enumerate(net.edges) if edge["one_way"]]
         self._known: dict[tuple[int, frozenset[int]], tuple[list[Way], list[Way]]] = {}
         self._rings: dict[frozenset[int], dict[int, list[int]]] = {}
         self.spans = [Span() for _ in net.edges]
@@ -137,11 +137,10 @@ class Currents:
     def _whole(self, start: str, gone: frozenset[int]) -> set[str]:
         """All that hangs together with ``start``; diodes do not matter to what hangs together."""
         seen, waiting = {start}, [start]
+        links = self.net.links
         while waiting:
-            node = waiting.pop()
-            for i in self.net.at[node]:
-                to = self.net.other(i, node)
-                if i not in gone and to not in seen:
+            for i, to in links[waiting.pop()]:
+                if to not in seen and i not in gone:
                     seen.add(to)
                     waiting.append(to)
         return seen
@@ -172,7 +171,7 @@ class Currents:
         return None if v in one else (one, self._whole(v, opened | {i}))
 
     def _sources(self, side: set[str]) -> list[dict[str, Any]]:
-        return [self.net.nodes[n]["source"] for n in side if self.net.nodes[n]["source"]]
+        return [self.net.nodes[n]["source"] for n in self.giving if n in side]
 
     def _one_way(self, start: str, end: str, a: set[str], b: set[str]) -> tuple[Way, Way | None]:
         """From side A to side B of a bridge, whose ends are ``start`` in A and ``end`` in B; diodes turn current back.
@@ -181,14 +180,12 @@ class Currents:
         The second way is for where diodes let B's batteries feed some of its loads only: all of them, at most.
         """
         net = self.net
-        not_b = frozenset(k for n in b for k in net.at[n])
-        not_a = frozenset(k for n in a for k in net.at[n])
-        giving = self._sources(net.reach(start, not_b, backwards=True, devices=True) & a)
+        giving = self._sources(self._within(a, start, backwards=True))
         if not giving:
             return Way(frozenset(), 0.0, math.inf), None
-        reached = net.reach(end, not_a, devices=True) & b
-        batteries = [n for n in b if (net.nodes[n]["source"] or {}).get("kind") == "battery"]
-        fed = set().union(*(net.reach(n, not_a, devices=True) for n in batteries))
+        reached = self._within(b, end)
+        batteries = [n for n in self.giving if n in b and net.nodes[n]["source"]["kind"] == "battery"]
+        fed = set().union(*(self._within(b, n) for n in batteries))
         charge = self._charging(giving) if reached & set(batteries) else 0.0
         limit = sum(math.inf if s["limit_a"] is None else s["limit_a"] for s in giving)
         loads = frozenset(reached & set(self.draw))
@@ -197,6 +194,13 @@ class Currents:
         perhaps = self._charging(giving) if batteries else 0.0
         more = Way(loads if left else left, perhaps, limit)
         return Way(left, charge, limit), more if batteries and (left or perhaps > charge) else None
+
+    def _within(self, side: set[str], start: str, backwards: bool = False) -> set[str]:
+        """What current can come to (or from) without leaving a side; all of it where the side has no diode."""
+        if not any(u in side and v in side for u, v in self.diodes):
+            return side
+        elsewhere = frozenset(k for n in self.net.nodes if n not in side for k in self.net.at[n])
+        return self.net.reach(start, elsewhere, backwards, devices=True) & side
 
     def _charging(self, sources: list[dict[str, Any]]) -> float:
         return float(sum(s["rated_a"] or 0.0 for s in sources if s["kind"] != "battery"))

@@ -76,7 +76,8 @@ class Ratings:
             inside = [n for n in self.net.ends(d) if n in region]
             if d not in gone and edge["kind"] == "device" and len(inside) == 1:
                 low, high = self.by_device(d, inside[0], gone)
-                least, most = least + low, most + high
+                comes_back = region & self.net.reach(self.net.other(d, inside[0]), gone | {d}, devices=True)
+                least, most = least + (0.0 if comes_back else low), most + high
         return least, most
 
     def by_device(self, d: int, node: str, gone: frozenset[int]) -> tuple[float, float]:
