@@ -73,8 +73,10 @@ class _Part:
         kinds = [""] * len(chain.items)
         if chain.left is None and chain.items[0].left == chain.items[0].right:
             kinds[0] = "start"
-        if chain.right is None and chain.items[-1].left == chain.items[-1].right and (
-            not kinds[-1] or chain.items[-1].kind not in SOURCES
+        if (
+            chain.right is None
+            and chain.items[-1].left == chain.items[-1].right
+            and (not kinds[-1] or chain.items[-1].kind not in SOURCES)
         ):
             kinds[-1] = "end"
         last = chain.items[-1].element if kinds[-1] == "end" else None

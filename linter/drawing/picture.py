@@ -210,7 +210,5 @@ def _shift(drawn: Drawn, dx: float, dy: float) -> None:
     drawn.symbol = box(drawn.symbol)
     drawn.shapes = [moved(s, dx, dy) for s in drawn.shapes]
     drawn.texts = [Words(t.x + dx, t.y + dy, t.text, t.size, t.bold, t.anchor, t.colour) for t in drawn.texts]
-    drawn.markers = [
-        (Marker(m.x + dx, m.y + dy, m.severity, m.number, m.accepted), box(b)) for m, b in drawn.markers
-    ]
+    drawn.markers = [(Marker(m.x + dx, m.y + dy, m.severity, m.number, m.accepted), box(b)) for m, b in drawn.markers]
     drawn.terminals = [(name, (x + dx, y + dy)) for name, (x, y) in drawn.terminals]

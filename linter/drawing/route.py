@@ -101,6 +101,7 @@ def _ring(steps: list[_Step]) -> int | None:
 
 def _free_height(used: list[float], near: float) -> float:
     """A height close to ``near`` at which nothing comes in or leaves."""
+
     def free(y: float) -> bool:
         at = bisect_left(used, y)
         return all(abs(u - y) > NEAR for u in used[max(at - 1, 0) : at + 1])

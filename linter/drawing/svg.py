@@ -133,7 +133,7 @@ def _element(drawn: Drawn, ids: _Ids) -> str:
     parts.append(f"<title>{escaped(drawn.title)}</title><desc>{escaped(drawn.desc)}</desc>")
     shapes = [s for s in drawn.shapes if not isinstance(s, Words)]
     inner = [s for s in drawn.shapes if isinstance(s, Words)]
-    parts.append(f"<g fill=\"none\" {style}>{''.join(map(shape_svg, shapes))}</g>")
+    parts.append(f'<g fill="none" {style}>{"".join(map(shape_svg, shapes))}</g>')
     parts += [words_svg(w) for w in (*inner, *drawn.texts)]
     parts += [marker_svg(m) for m, _ in drawn.markers]
     return "".join([*parts, "</g>"])

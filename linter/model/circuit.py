@@ -108,6 +108,27 @@ class Circuit:
                 )
         return [(s, list(p.values())) for s, p in groups.values() if len(p) > 1]
 
+    def pieces(self, devices: bool = True) -> list[int]:
+        """By node: a number that two nodes share if anything joins them; without ``devices``, if a way joins them on
+        which no device is."""
+        number = [-1] * len(self.nodes)
+        for start in range(len(number)):
+            if number[start] >= 0:
+                continue
+            number[start] = start
+            waiting = [start]
+            while waiting:
+                node = waiting.pop()
+                for index in self.nodes[node].edges:
+                    edge = self.edges[index]
+                    if edge.kind == "device" and not devices:
+                        continue
+                    other = edge.v if edge.u == node else edge.u
+                    if number[other] < 0:
+                        number[other] = start
+                        waiting.append(other)
+        return number
+
     def networkx(self) -> nx.MultiDiGraph[str]:
         """The same graph for networkx: node and edge keys are names, attributes as `graph --format json` has them.
 

@@ -110,7 +110,8 @@ def _load(load: Load) -> dict[str, Any]:
         "voltage_range_v": load.voltage_range_v, "starts_a": load.starts_a, "starts_s": load.starts_s,
         "works_from_v": load.works_from_v, "continuous": load.continuous, "vital": load.vital,
         "always_on": load.always_on, "cranking": load.cranking, "runs_s_a_day": load.runs_s_a_day, "sort": load.sort,
-        "ignition_protected": load.ignition_protected, "asks": [_asks(a) for a in load.asks],
+        "on": load.on.name if load.on else None, "ignition_protected": load.ignition_protected,
+        "asks": [_asks(a) for a in load.asks],
     }  # fmt: skip
     if isinstance(load, Converter):
         facts["efficiency"] = load.efficiency

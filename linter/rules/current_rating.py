@@ -55,16 +55,16 @@ def RULE(study: Study) -> Iterator[Wrong]:
             worst[node_element.name] = (node_element, max(amps_, worst.get(node_element.name, (node_element, 0.0))[1]))
     for element, amps_ in worst.values():
         rated_a = getattr(element, "rated_a", None)
-        # where nothing limits it, the conductors say so already
-        if rated_a is None or amps_ == math.inf or amps_ <= rated_a * (1 + 1e-9):
+        if rated_a is None or amps_ <= rated_a * (1 + 1e-9):
             continue
-        yield Wrong(
-            element,
-            f"{element.title}, a {element.kind}, is rated {amps(rated_a)}; {amps(amps_)} can flow through it before "
-            "anything opens",
-            f"one rated at least {amps(amps_)}",
-            span=element.where("current"),
-        )
+        if amps_ == math.inf:
+            # a device without a rating, or a source that nothing limits, stands on both sides
+            flows, mend = "nothing limits what can flow through it", "devices with a rating on one of its sides"
+        else:
+            flows = f"{amps(amps_)} can flow through it before anything opens"
+            mend = f"one rated at least {amps(amps_)}"
+        message = f"{element.title}, a {element.kind}, is rated {amps(rated_a)}; {flows}"
+        yield Wrong(element, message, mend, span=element.where("current"))
     for edge in circuit.edges:
         if edge.kind != "device":
             continue

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from linter.rules.finding import Severity
 from linter.rules.registry import Wrong, rule
-from linter.rules.words import point, regions
+from linter.rules.words import point
 from linter.study.study import Study
 
 
@@ -41,7 +41,8 @@ load HEATER, draws 20 A
 """,
 )
 def RULE(study: Study) -> Iterator[Wrong]:
-    circuit, region = study.design.circuit, regions(study)
+    circuit = study.design.circuit
+    region = circuit.pieces(devices=False)
     for edge in circuit.edges:
         if edge.kind == "device" and region[edge.u] == region[edge.v]:
             yield Wrong(

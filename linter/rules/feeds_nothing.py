@@ -6,7 +6,6 @@ from collections.abc import Iterator
 
 from linter.rules.finding import Severity
 from linter.rules.registry import Wrong, rule
-from linter.rules.words import pieces
 from linter.study.study import Study
 
 
@@ -44,7 +43,7 @@ load LAMP, draws 1 A
 )
 def RULE(study: Study) -> Iterator[Wrong]:
     circuit = study.design.circuit
-    piece = pieces(study)
+    piece = circuit.pieces()
     uses: dict[int, int] = {}
     batteries: dict[int, int] = {}
     for node in circuit.nodes:

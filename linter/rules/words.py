@@ -18,7 +18,7 @@ def amps(value: float) -> str:
 
 
 def metres(value: float, inches: bool = False) -> str:
-    """A length for reading, to the millimetre; with ``inches`` as American rulebooks state it, the millimetres behind."""
+    """A length for reading, to the millimetre; with ``inches`` first as American rulebooks state it."""
     metric = f"{value * 1000:.0f} mm" if value < 1 else f"{value:.4g} m"
     return f"{value / 0.0254:.4g} in ({metric})" if inches else metric
 
@@ -80,37 +80,6 @@ def guard_mend(study: Study, made: ConductorStudy) -> str:
     return ", or ".join(parts) if parts else "a larger conductor and a device that guards it"
 
 
-def regions(study: Study) -> list[int]:
-    """By node: a number that two nodes share if a way without any device joins them."""
-    return _joined(study, devices=False)
-
-
-def pieces(study: Study) -> list[int]:
-    """By node: a number that two nodes share if anything joins them."""
-    return _joined(study, devices=True)
-
-
-def _joined(study: Study, devices: bool) -> list[int]:
-    circuit = study.design.circuit
-    number = [-1] * len(circuit.nodes)
-    for start in range(len(circuit.nodes)):
-        if number[start] >= 0:
-            continue
-        number[start] = start
-        waiting = [start]
-        while waiting:
-            node = waiting.pop()
-            for index in circuit.nodes[node].edges:
-                edge = circuit.edges[index]
-                if edge.kind == "device" and not devices:
-                    continue
-                other = edge.v if edge.u == node else edge.u
-                if number[other] < 0:
-                    number[other] = start
-                    waiting.append(other)
-    return number
-
-
 @dataclass(frozen=True, slots=True)
 class Upstream:
     """What stands between a node and the sources: the nearest devices, the conductors on the ways to them (edges),
@@ -138,7 +107,7 @@ def upstream(study: Study, start: int) -> Upstream:
             if parts.leads_to[index] not in (-1, at):
                 continue  # a bridge that leads away from the sources
             edge = circuit.edges[index]
-            if edge.one_way and edge.u == at:
+            if (edge.one_way and edge.u == at) or edge.u == edge.v:
                 continue
             if edge.kind == "device":
                 devices[index] = at

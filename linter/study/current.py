@@ -14,7 +14,7 @@ from itertools import product
 from linter.model.circuit import Circuit, Edge, Node
 from linter.model.design import Design
 from linter.model.elements import Converter, Load, Scene, Switch
-from linter.study.net import GREATEST_CONFIGURATIONS
+from linter.study.net import GREATEST_CONFIGURATIONS, Decomposition, Net
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +111,10 @@ def _cases(design: Design, scene: Scene | None) -> Iterator[Case]:
 
 @dataclass(slots=True)
 class _Taken:
-    """What a side can take by one of its points: load current, of it the continuous part, and batteries to charge."""
+    """What a side can take by one of its points: load current, of it the continuous part, and batteries to charge.
+
+    Loads that a battery on their own side can feed are not among them.
+    """
 
     loads: float = 0.0
     continuous: float = 0.0
@@ -146,18 +149,23 @@ _NOTHING_TAKEN = _Taken()
 _NOTHING_GIVEN = _Given()
 
 
-def _flow(taken: _Taken, own: _Given, given: _Given) -> tuple[float, float]:
-    """(amperes, continuous amperes) that flow into a side which takes ``taken`` and can itself give ``own``, from a
-    side that gives ``given``.  A side with a battery of its own feeds its loads itself, and takes a charge."""
+def _flow(taken: _Taken, given: _Given) -> tuple[float, float]:
+    """(amperes, continuous amperes) that flow into a side which takes ``taken`` from a side that gives ``given``."""
     if not given.sources:
         return 0.0, 0.0
-    amps = continuous = 0.0
-    if not own.batteries:
-        most = math.inf if given.unlimited else given.limits
-        amps, continuous = min(taken.loads, most), min(taken.continuous, most)
+    most = math.inf if given.unlimited else given.limits
+    amps, continuous = min(taken.loads, most), min(taken.continuous, most)
     if taken.batteries:
         amps, continuous = max(amps, given.charging), max(continuous, given.charging)
     return amps, continuous
+
+
+def _seen(taken: _Taken, own: _Given) -> _Taken:
+    """What a side takes from outside, if ``own`` is what it can itself give at the same point: with a battery of its
+    own it feeds its loads itself."""
+    if own.batteries and taken.loads:
+        return _Taken(0.0, 0.0, taken.batteries)
+    return taken
 
 
 def load_currents(circuit: Circuit, cases: list[Case]) -> dict[int, LoadCurrent]:
@@ -270,7 +278,7 @@ def _one_piece(circuit: Circuit, case: Case, piece: _Piece, worst: dict[int, Loa
             own_given.setdefault(ring, _Given()).add(given)
     if not own_given:
         return
-    # what a ring and all beyond it take from, and give to, the bridge it hangs from
+    # what a ring and all beyond it take from, and give to, the bridge it hangs from; loads fed from within still in
     takes: dict[int, _Taken] = {}
     gives: dict[int, _Given] = {}
     for ring, taken in own_taken.items():
@@ -281,34 +289,33 @@ def _one_piece(circuit: Circuit, case: Case, piece: _Piece, worst: dict[int, Loa
         inwards, outwards = _ways(edges[piece.bridge[ring]], ring)
         above = piece.above[ring]
         if ring in takes and outwards:
-            takes.setdefault(above, _Taken()).add(takes[ring])
+            takes.setdefault(above, _Taken()).add(_seen(takes[ring], gives.get(ring, _NOTHING_GIVEN)))
         if ring in gives and inwards:
             gives.setdefault(above, _Given()).add(gives[ring])
-    # the same of everything but what lies beyond the bridge; only wanted where something beyond gives, or takes
-    all_takes = {piece.rings[0]: takes.get(piece.rings[0], _NOTHING_TAKEN)}
-    all_gives = {piece.rings[0]: gives.get(piece.rings[0], _NOTHING_GIVEN)}
-    fed: dict[int, _Taken] = {}
+    # the same of everything, as it stands at each ring; from the root outwards
+    root = piece.rings[0]
+    all_takes = {root: takes.get(root, _NOTHING_TAKEN)}
+    all_gives = {root: gives.get(root, _NOTHING_GIVEN)}
     for ring in piece.rings[1:]:
         bridge, above = piece.bridge[ring], piece.above[ring]
         inwards, outwards = _ways(edges[bridge], ring)
-        inner_takes, inner_gives = takes.get(ring, _NOTHING_TAKEN), gives.get(ring, _NOTHING_GIVEN)
+        inner_gives = gives.get(ring, _NOTHING_GIVEN)
+        inner_takes = _seen(takes.get(ring, _NOTHING_TAKEN), inner_gives)
         outer_takes, outer_gives = all_takes[above], all_gives[above]
-        if ring in takes and outwards and inner_takes is not _NOTHING_TAKEN:
+        if ring in takes and outwards:
             outer_takes = _less(outer_takes, inner_takes)
         if ring in gives and inwards:
             outer_gives = _given_less(outer_gives, inner_gives)
-        down = _flow(inner_takes, inner_gives, outer_gives) if outwards else (0.0, 0.0)
-        up = _flow(outer_takes, outer_gives, inner_gives) if inwards else (0.0, 0.0)
+        outer_takes = _seen(outer_takes, outer_gives)
+        down = _flow(inner_takes, outer_gives) if outwards else (0.0, 0.0)
+        up = _flow(outer_takes, inner_gives) if inwards else (0.0, 0.0)
         amps, continuous = max(down, up)
         if amps > 1e-12:
             _keep(worst, bridge, amps, max(continuous, 0.0), case.title)
-        if not inner_gives.batteries and outwards:
-            fed.setdefault(above, _Taken()).add(inner_takes)
-        if not outer_gives.batteries and inwards:
-            fed.setdefault(ring, _Taken()).add(outer_takes)
-        all_takes[ring] = _more(inner_takes, outer_takes) if inwards else inner_takes
+        inside = takes.get(ring, _NOTHING_TAKEN)
+        all_takes[ring] = _more(inside, outer_takes) if inwards else inside
         all_gives[ring] = _given_more(inner_gives, outer_gives) if outwards else inner_gives
-    _rings(circuit, case, piece, own_taken, fed, all_gives, worst)
+    _rings(circuit, case, piece, all_takes, all_gives, worst)
 
 
 def _ways(edge: Edge, outer_node: int) -> tuple[bool, bool]:
@@ -347,9 +354,13 @@ def _given_more(one: _Given, other: _Given) -> _Given:
 
 
 def _rings(
-    circuit: Circuit, case: Case, piece: _Piece, own_taken: dict[int, _Taken], fed: dict[int, _Taken],
-    all_gives: dict[int, _Given], worst: dict[int, LoadCurrent],
-) -> None:  # fmt: skip
+    circuit: Circuit,
+    case: Case,
+    piece: _Piece,
+    all_takes: dict[int, _Taken],
+    all_gives: dict[int, _Given],
+    worst: dict[int, LoadCurrent],
+) -> None:
     """A ring carries, at worst, all that it and what hangs from it takes, or all that charges a battery there."""
     around: dict[int, list[int]] = {}
     for node in piece.order:
@@ -359,15 +370,42 @@ def _rings(
             if edge.u == node != edge.v and index not in case.opened and piece.ring.get(edge.v) == ring:
                 around.setdefault(ring, []).append(index)
     for ring, edges in around.items():
-        given = all_gives[ring]
+        given, taken = all_gives[ring], all_takes[ring]
         if not given.sources:
             continue
-        taken = _more(fed.get(ring, _NOTHING_TAKEN), own_taken.get(ring, _NOTHING_TAKEN))
-        charging = given.charging if given.batteries else 0.0
+        charging = given.charging if given.batteries or taken.batteries else 0.0
         for index in edges:
             amps, continuous = max(taken.loads, charging), max(taken.continuous, charging)
             if amps > 1e-12:
                 _keep(worst, index, amps, continuous, case.title)
+
+
+def single_loads(net: Net, parts: Decomposition, worst: dict[int, LoadCurrent]) -> None:
+    """Every load by itself: each bridge away from the sources carries at least the largest load beyond it, whatever
+    the scenes open or leave out; but no more than all sources can give that anything joins it to."""
+    circuit = net.circuit
+    piece = circuit.pieces()
+    limits: dict[int, float] = {}
+    for node, limit_a in net.limit.items():
+        limits[piece[node]] = limits.get(piece[node], 0.0) + limit_a
+    largest: dict[int, tuple[float, bool, str]] = {}
+    for node in reversed(parts.order):
+        made = circuit.nodes[node]
+        best = largest.get(node)
+        if made.load is not None:
+            amps = min(draws_a(made.load, made) or 0.0, limits.get(piece[node], 0.0))
+            if amps and (best is None or amps > best[0]):
+                best = largest[node] = amps, is_continuous(made.load), made.load.name
+        bridge = parts.bridge_to[node]
+        if best is None or bridge < 0:
+            continue
+        edge = circuit.edges[bridge]
+        above = edge.v if edge.u == node else edge.u
+        if edge.one_way and edge.v != node:
+            continue
+        _keep(worst, bridge, best[0], best[0] if best[1] else 0.0, f"{best[2]} by itself")
+        if above not in largest or best[0] > largest[above][0]:
+            largest[above] = best
 
 
 def _keep(worst: dict[int, LoadCurrent], edge: int, amps: float, continuous: float, case: str) -> None:

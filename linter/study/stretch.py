@@ -114,7 +114,7 @@ class Stretches:
         limit_a = allowed_a * (1 + 1e-9)
         from_u, from_v = flows.into_u[edge].amps > limit_a, flows.into_v[edge].amps > limit_a
         if from_u and from_v:
-            return Stretch("too much can come from both of its ends")
+            return Stretch("is fed more than that from both of its ends")
         near, far = (net.u[edge], net.v[edge]) if from_u else (net.v[edge], net.u[edge])
         outwards = flows.parts.leads_to[edge] == far
         ahead = self._tree_ahead(far) if outwards else self._search_ahead(edge, far)

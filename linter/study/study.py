@@ -11,7 +11,7 @@ from linter.model.design import Design
 from linter.model.elements import Conductor, System
 from linter.source.span import Mistake
 from linter.study.capacity import Capacity, Conditions, capacity, conditions_of
-from linter.study.current import LoadCurrent, cases_of, load_currents
+from linter.study.current import LoadCurrent, cases_of, load_currents, single_loads
 from linter.study.letthrough import LetThrough, let_through
 from linter.study.net import Decomposition, Net, decompose, net_of
 from linter.study.stretch import Stretch, Stretches
@@ -141,10 +141,10 @@ def study_of(design: Design) -> Study:
     net = net_of(circuit)
     parts = decompose(net)
     flows = let_through(net, parts)
-    by_edge, by_node = through_currents(net, parts)
-    study = Study(
-        design, books, net, parts, flows, {}, load_currents(circuit, cases_of(design)), by_edge, by_node, mistakes
-    )
+    loads = load_currents(circuit, cases_of(design))
+    single_loads(net, parts, loads)
+    by_edge, by_node = through_currents(net, parts, flows)
+    study = Study(design, books, net, parts, flows, {}, loads, by_edge, by_node, mistakes)
     study.reached = _reached(net)
     if net.joined_configurations:
         study.remarks.append("too many combinations of selector positions: all positions are taken as closed at once")

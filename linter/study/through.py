@@ -1,7 +1,8 @@
 """What can flow through a bus, switch, relay or diode: the least of what may come from one side and leave by the other.
 
-What joins without a device is one region.  Current comes into it from its sources and over devices behind which
-sources are; it leaves over devices behind which something is, into loads, and into batteries that take a charge.
+What may come is the let-through of that side, a maximum flow over all sources.  What may leave is the sum of the
+ratings of the devices behind which something is, of the loads that no device stands before, and, where a battery is,
+of what charges it.  What joins without a device is one region, looked at as a whole.
 """
 
 from __future__ import annotations
@@ -10,6 +11,7 @@ import math
 from dataclasses import dataclass
 
 from linter.study.current import draws_a
+from linter.study.letthrough import LetThrough
 from linter.study.net import Decomposition, Net
 
 # More feeds on one bus than this are not tried in every combination; the sum of all is taken.
@@ -54,106 +56,147 @@ class _Ways:
         return math.inf if self.out_unlimited else self.out_a
 
 
-def through_currents(net: Net, parts: Decomposition) -> tuple[dict[int, float], dict[int, float]]:
+def through_currents(net: Net, parts: Decomposition, flows: LetThrough) -> tuple[dict[int, float], dict[int, float]]:
     """(by edge, by node): the greatest current in A that can flow through each switch-like edge and each bus.
 
     Infinite where nothing limits it.  Linear: one walk over each region.
     """
-    circuit = net.circuit
-    by_edge: dict[int, float] = {}
-    by_node: dict[int, float] = {}
-    done = bytearray(len(circuit.nodes))
-    wanted = {"bus", "selector"}
-    for start in range(len(circuit.nodes)):
-        if done[start] or parts.block_of[start] < 0:
-            continue
-        _region(net, parts, start, done, by_edge, by_node, wanted)
-    return by_edge, by_node
+    regions = _Regions(net, parts, flows)
+    for start in range(len(net.circuit.nodes)):
+        if not regions.done[start] and parts.block_of[start] >= 0:
+            regions.walk(start)
+    return regions.by_edge, regions.by_node
 
 
-def _region(
-    net: Net, parts: Decomposition, start: int, done: bytearray, by_edge: dict[int, float], by_node: dict[int, float],
-    wanted: set[str],
-) -> None:  # fmt: skip
-    circuit = net.circuit
-    order = [start]
-    parent = {start: -1}
-    done[start] = 1
-    tree = True
-    for node in order:
-        for edge in circuit.nodes[node].edges:
-            if net.is_device[edge] or edge == parent[node]:
-                continue
-            other = net.other(edge, node)
-            if other in parent:
-                tree = False
-                continue
-            parent[other] = edge
-            done[other] = 1
-            order.append(other)
-    own = {node: _own_ways(net, parts, node, parent) for node in order}
-    below = {node: _Ways() for node in order}
-    for node in reversed(order):
-        below[node].add(own[node])
-        if parent[node] >= 0:
-            below[net.other(parent[node], node)].add(below[node])
-    total = below[start]
-    # where the region has a ring in it, each thing in it is taken to carry what the whole can
-    whole = min(total.into, total.out)
-    branches: dict[int, list[_Ways]] = {}
-    for node in order[1:]:
-        inner = below[node]
-        outer = _Ways()
-        outer.add(total)
-        outer.add(inner, -1)
-        edge = parent[node]
-        if circuit.edges[edge].kind not in {"conductor", "link"}:
-            by_edge[edge] = whole if not tree else max(min(inner.into, outer.out), min(outer.into, inner.out))
-        branches.setdefault(node, []).append(outer)
-        branches.setdefault(net.other(edge, node), []).append(inner)
-    if not tree:
+class _Regions:
+    def __init__(self, net: Net, parts: Decomposition, flows: LetThrough) -> None:
+        self.net, self.parts, self.flows = net, parts, flows
+        self.by_edge: dict[int, float] = {}
+        self.by_node: dict[int, float] = {}
+        self.done = bytearray(len(net.circuit.nodes))
+        # what a battery can take: all that the charging sources give that anything joins it to
+        self.piece = net.circuit.pieces()
+        self.charging_a: dict[int, float] = {}
+        for node in net.circuit.nodes:
+            if node.source is not None and not node.source.is_battery:
+                piece = self.piece[node.index]
+                self.charging_a[piece] = self.charging_a.get(piece, 0.0) + (node.source.rated_a or 0.0)
+        # the edges of selectors that close one position at a time: none carries current to another
+        self.one_at_a_time = {e for _, positions in net.circuit.excluding() for edges in positions for e in edges}
+
+    def walk(self, start: int) -> None:
+        """One region: sums of its branches from the leaves inwards, then each edge by its two sides."""
+        net, circuit = self.net, self.net.circuit
+        order, parent, tree = [start], {start: -1}, True
+        self.done[start] = 1
         for node in order:
             for edge in circuit.nodes[node].edges:
-                if not net.is_device[edge] and circuit.edges[edge].kind not in {"conductor", "link"}:
-                    by_edge[edge] = whole
-    for node in order:
-        if circuit.nodes[node].kind in wanted:
-            ways = [*branches.get(node, ()), *_device_ways(net, parts, node, parent)]
-            by_node[node] = whole if not tree else _best_split(ways)
+                if net.is_device[edge] or edge == parent[node]:
+                    continue
+                other = net.other(edge, node)
+                if other in parent:
+                    tree = False
+                    continue
+                parent[other] = edge
+                self.done[other] = 1
+                order.append(other)
+        below: dict[int, _Ways] = {}
+        for node in reversed(order):
+            ways = below.setdefault(node, _Ways())
+            for own in self._own(node, parent):
+                ways.add(own)
+            if parent[node] >= 0:
+                below.setdefault(net.other(parent[node], node), _Ways()).add(ways)
+        total = below[start]
+        # where the region has a ring in it, each thing in it is taken to carry what the whole can
+        whole = min(total.into, total.out)
+        branches: dict[int, list[tuple[int, _Ways]]] = {}
+        for node in order[1:]:
+            edge, inner, outer = parent[node], below[node], _Ways()
+            outer.add(total)
+            outer.add(inner, -1)
+            if tree:
+                self._edge(edge, node, inner, outer)
+            branches.setdefault(node, []).append((edge, outer))
+            branches.setdefault(net.other(edge, node), []).append((edge, inner))
+        for node in order:
+            if not tree:
+                for edge in circuit.nodes[node].edges:
+                    if self._counts(edge):
+                        self.by_edge[edge] = whole
+            if circuit.nodes[node].kind in {"bus", "selector"}:
+                around = [w for _, w in branches.get(node, ())] + self._devices(node, parent)
+                if tree and any(e in self.one_at_a_time for e, _ in branches.get(node, ())):
+                    self._selector(node, branches[node], self._devices(node, parent))
+                    continue
+                split = _best_split(around) if tree else whole
+                self.by_node[node] = min(split, self.flows.supply(node, frozenset())) if split else 0.0
 
+    def _selector(self, node: int, branches: list[tuple[int, _Ways]], devices: list[_Ways]) -> None:
+        """The common terminal of a selector: each position by itself, against all that is on the common side."""
+        common = _Ways()
+        for ways in (*(w for e, w in branches if e not in self.one_at_a_time), *devices):
+            common.add(ways)
+        found = 0.0
+        for edge, ways in branches:
+            if edge in self.one_at_a_time:
+                reach = self.flows.into_u[edge] if self.net.v[edge] == node else self.flows.into_v[edge]
+                here = max(min(reach.amps, common.out), min(common.into, ways.out))
+                self.by_edge[edge] = here
+                found = max(found, here)
+        self.by_node[node] = found
 
-def _own_ways(net: Net, parts: Decomposition, node: int, parent: dict[int, int]) -> _Ways:
-    ways = _Ways()
-    made = net.circuit.nodes[node]
-    if made.source is not None:
-        ways.add(_Ways.of(made.source.limit_a, math.inf if made.source.is_battery else 0.0))
-    if made.load is not None:
-        ways.add(_Ways.of(0.0, draws_a(made.load, made) or 0.0))
-    for way in _device_ways(net, parts, node, parent):
-        ways.add(way)
-    return ways
+    def _counts(self, edge: int) -> bool:
+        return not self.net.is_device[edge] and self.net.circuit.edges[edge].kind not in {"conductor", "link"}
 
+    def _edge(self, edge: int, inner_node: int, inner: _Ways, outer: _Ways) -> None:
+        """Through one switch, relay, selector or diode: the worse of its two directions, a diode's only one."""
+        if not self._counts(edge):
+            return
+        inwards = self.net.v[edge] == inner_node
+        at_outer, at_inner = self.flows.into_u[edge], self.flows.into_v[edge]
+        if not inwards:
+            at_outer, at_inner = at_inner, at_outer
+        found = 0.0
+        if not self.net.circuit.edges[edge].one_way or inwards:
+            found = min(at_outer.amps, inner.out)
+        if not self.net.circuit.edges[edge].one_way or not inwards:
+            found = max(found, min(at_inner.amps, outer.out))
+        self.by_edge[edge] = found
 
-def _device_ways(net: Net, parts: Decomposition, node: int, region: dict[int, int]) -> list[_Ways]:
-    """One pair for each device that leads out of the region at ``node``."""
-    found = []
-    for edge in net.circuit.nodes[node].edges:
-        if not net.is_device[edge]:
-            continue
-        other = net.other(edge, node)
-        if other in region:
-            continue
-        rating = net.forward[edge]
-        beyond = net.circuit.nodes[other]
-        empty = len(beyond.edges) == 1 and beyond.load is None and beyond.source is None
-        outwards = parts.leads_to[edge]
-        if outwards == other:
-            found.append(_Ways.of(0.0, 0.0 if empty else rating))
-        elif outwards == node:
-            found.append(_Ways.of(rating, 0.0))
-        else:
-            found.append(_Ways.of(rating, 0.0 if empty else rating))
-    return found
+    def _own(self, node: int, region: dict[int, int]) -> list[_Ways]:
+        made = self.net.circuit.nodes[node]
+        found = self._devices(node, region)
+        if made.source is not None:
+            found.append(
+                _Ways.of(
+                    made.source.limit_a, self.charging_a.get(self.piece[node], 0.0) if made.source.is_battery else 0.0
+                )
+            )
+        if made.load is not None:
+            found.append(_Ways.of(0.0, draws_a(made.load, made) or 0.0))
+        return found
+
+    def _devices(self, node: int, region: dict[int, int]) -> list[_Ways]:
+        """One pair for each device that leads out of the region at ``node``."""
+        net, found = self.net, []
+        for edge in net.circuit.nodes[node].edges:
+            if not net.is_device[edge]:
+                continue
+            other = net.other(edge, node)
+            if other in region:
+                continue
+            rating = net.forward[edge]
+            beyond = net.circuit.nodes[other]
+            empty = len(beyond.edges) == 1 and beyond.load is None and beyond.source is None
+            out = 0.0 if empty else rating
+            leads_to = self.parts.leads_to[edge]
+            if leads_to == other:
+                found.append(_Ways.of(0.0, out))
+                continue
+            far = self.flows.into_u[edge] if net.u[edge] == other else self.flows.into_v[edge]
+            found.append(_Ways.of(min(rating, far.amps), 0.0 if leads_to == node else out))
+        return found
 
 
 def _best_split(ways: list[_Ways]) -> float:

@@ -77,9 +77,7 @@ class ShortCircuitHeating:
         """
         if not -self.zero_resistance_c < initial_c <= final_c < math.inf:
             raise ValueError(f"a conductor cannot be heated from {initial_c} to {final_c} °C")
-        return self.constant * math.sqrt(
-            math.log1p((final_c - initial_c) / (self.zero_resistance_c + initial_c))
-        )
+        return self.constant * math.sqrt(math.log1p((final_c - initial_c) / (self.zero_resistance_c + initial_c)))
 
 
 @cache

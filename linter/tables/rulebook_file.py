@@ -93,15 +93,11 @@ def rulebook(node: Node, name: str, load: Load) -> Rulebook:
 _Made = TypeVar("_Made")
 
 
-def _section(
-    node: Node, key: str, make: Callable[[Node], _Made], base: tuple[_Made, ...]
-) -> tuple[_Made, ...]:
+def _section(node: Node, key: str, make: Callable[[Node], _Made], base: tuple[_Made, ...]) -> tuple[_Made, ...]:
     return tuple(make(row) for row in node.rows(key)) if key in node else base
 
 
-def _demanded(
-    node: Node, key: str, make: Callable[[Node], _Made], base: tuple[_Made, ...] | None
-) -> tuple[_Made, ...]:
+def _demanded(node: Node, key: str, make: Callable[[Node], _Made], base: tuple[_Made, ...] | None) -> tuple[_Made, ...]:
     rows = _section(node, key, make, base or ())
     if not rows:
         raise node.fail(f"[[{key}]] is missing: without it nothing can be proved", key)
@@ -145,9 +141,7 @@ def _capacity(node: Node, base: CapacityTable | None, load: Load) -> CapacityTab
         columns = node.rising("insulation_c")
     rows: dict[str, tuple[float, tuple[float, ...], Cite]] = {}
     if base and (system, ambient_c, columns) == (base.size_system, base.basis_ambient_c, base.insulation_c):
-        for size, area, amps, row_cite in zip(
-            base.sizes, base.areas_mm2, base.amps, base.row_cites, strict=True
-        ):
+        for size, area, amps, row_cite in zip(base.sizes, base.areas_mm2, base.amps, base.row_cites, strict=True):
             rows[size] = (area, amps, row_cite)
     given = node.table("amps")
     for size in given.values:
@@ -192,9 +186,7 @@ def _capacity_row(
             key,
         )
     if any(hotter < cooler for cooler, hotter in pairwise(amps)):
-        raise holder.fail(
-            f"the amperes of size {shown(size)} must not fall as the insulation's rating rises", key
-        )
+        raise holder.fail(f"the amperes of size {shown(size)} must not fall as the insulation's rating rises", key)
     return area_mm2, amps, row_cite
 
 
@@ -228,9 +220,7 @@ def _engine_space(
         if column_c in seen:
             raise row.fail(f"the factor for {column_c:g} °C is given twice", "insulation_c")
         seen.add(column_c)
-        factors[column_c] = EngineSpaceFactor(
-            column_c, _factor(row), row.number_or_none("ambient_c"), row.cite()
-        )
+        factors[column_c] = EngineSpaceFactor(column_c, _factor(row), row.number_or_none("ambient_c"), row.cite())
     return tuple(factors[column_c] for column_c in sorted(factors))
 
 
@@ -273,9 +263,7 @@ def _device_limit(row: Node) -> DeviceLimit:
         raise row.fail(f"'below_v' is {below_v:g}, not above 'from_v', {from_v:g}", "below_v")
     multiple, up_to = row.number("multiple"), row.number_or_none("next_standard_up_to")
     if up_to is not None and up_to < multiple:
-        raise row.fail(
-            f"'next_standard_up_to' is {up_to:g}, less than 'multiple', {multiple:g}", "next_standard_up_to"
-        )
+        raise row.fail(f"'next_standard_up_to' is {up_to:g}, less than 'multiple', {multiple:g}", "next_standard_up_to")
     current = row.choice("current", get_args(Current), "any")
     return DeviceLimit(current, from_v, below_v, multiple, up_to, row.cite())
 
@@ -336,9 +324,7 @@ def _breaking(row: Node) -> BreakingClass:
     over, up_to = row.number("over_cca", zero=True), row.number_or_none("up_to_cca")
     if up_to is not None and up_to <= over:
         raise row.fail(f"'up_to_cca' is {up_to:g}, not above 'over_cca', {over:g}", "up_to_cca")
-    return BreakingClass(
-        row.numbers("volts"), over, up_to, row.number("main_a"), row.number("branch_a"), row.cite()
-    )
+    return BreakingClass(row.numbers("volts"), over, up_to, row.number("main_a"), row.number("branch_a"), row.cite())
 
 
 def _clauses(node: Node, base: Rulebook | None) -> tuple[Clause, ...]:

@@ -455,9 +455,9 @@ load L2, draws 5 A
 
 
 def test_a_bus_with_two_feeds_takes_the_best_split() -> None:
-    # in over F1 100 A and over F2 150 A, out over F3 60 A: F2 brings and F1 and F3 take, or the other way about
+    # F2 brings the 120 A of the alternator; F1 (100 A) and F3 (60 A) can take them
     text = TWO_SOURCES.replace("fuse F1, 300 A", "fuse F1, 100 A").replace(
         "from P\ncable W3", "from P\nfuse F3, 60 A\ncable W3"
     )
     study = studied(text)
-    assert study.through_node[study.design.circuit.by_name["P"].index] == 150
+    assert study.through_node[study.design.circuit.by_name["P"].index] == 120
