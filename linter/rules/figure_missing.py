@@ -8,7 +8,7 @@ from linter.model.elements import Bus, Converter, Device, Diode, Element, Source
 from linter.rules.finding import Severity
 from linter.rules.not_ignition_protected import HARMLESS
 from linter.rules.registry import Wrong, rule
-from linter.study.current import draws_a
+from linter.study.cases import draws_a
 from linter.study.study import Study
 from linter.tables.devices import DeviceClass, classes
 

@@ -8,13 +8,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, field
-from itertools import product
+from dataclasses import dataclass
 
 from linter.model.circuit import Circuit, Edge, Node
-from linter.model.design import Design
-from linter.model.elements import Converter, Load, Scene, Switch
-from linter.study.net import GREATEST_CONFIGURATIONS, Decomposition, Net
+from linter.study.cases import Case, draws_a, is_continuous
+from linter.study.net import Decomposition, Net
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,89 +22,6 @@ class LoadCurrent:
     amps: float
     continuous_a: float
     case: str
-
-
-@dataclass(slots=True)
-class Case:
-    title: str
-    # None: every load
-    on: frozenset[int] | None
-    opened: frozenset[int] = field(default_factory=frozenset)
-
-
-def draws_a(load: Load, node: Node) -> float | None:
-    """What a load draws, in A: as stated, or from its power and its own or its system's nominal voltage, or, for a
-    converter, from its rated output.  None where no figure says so."""
-    if load.draws_a is not None:
-        return load.draws_a
-    voltage_v = load.voltage_v or (node.system.voltage_v if node.system else None)
-    if load.draws_w is not None and voltage_v:
-        return load.draws_w / voltage_v
-    if isinstance(load, Converter) and load.kind == "converter" and load.output is not None and voltage_v:
-        out = load.output
-        if out.rated_a is not None and out.voltage_v is not None and load.efficiency:
-            return out.rated_a * out.voltage_v / load.efficiency / voltage_v
-    return None
-
-
-# A load that runs three hours or more is continuous (NEC article 100, from memory).
-CONTINUOUS_S = 3 * 3600
-
-
-def is_continuous(load: Load) -> bool:
-    return load.continuous or (load.runs_s_a_day is not None and load.runs_s_a_day >= CONTINUOUS_S)
-
-
-def cases_of(design: Design) -> list[Case]:
-    """The cases to reckon with: each scene in each position that it leaves open; else all loads at once."""
-    scenes: list[Scene | None] = list(design.scenes) or [None]
-    cases = [case for scene in scenes for case in _cases(design, scene)]
-    if design.scenes:
-        shown = {e.name for s in design.scenes for e in s.on}
-        rest = frozenset(n.index for n in design.circuit.nodes if n.load is not None and n.load.name not in shown)
-        if rest:
-            cases += [Case("what stands in no scene, at once", rest, c.opened) for c in _cases(design, None)]
-    return cases
-
-
-def _cases(design: Design, scene: Scene | None) -> Iterator[Case]:
-    circuit = design.circuit
-    states = scene.states if scene else {}
-    opened: set[int] = set()
-    choices: list[list[tuple[str, frozenset[int]]]] = []
-    by_selector: dict[str, dict[str, set[int]]] = {}
-    for edge in circuit.edges:
-        element = edge.element
-        if edge.kind == "selector":
-            by_selector.setdefault(element.name, {}).setdefault(edge.position, set()).add(edge.index)
-            continue
-        state = states.get(element.name) if edge.kind != "link" else None
-        usually_open = isinstance(element, Switch) and (element.combining or element.normally_open)
-        if state == "open" or (usually_open and state != "closed" and edge.kind != "link"):
-            opened.add(edge.index)
-    for name, terminals in by_selector.items():
-        element = design.elements[name]
-        assert isinstance(element, Switch)
-        every = frozenset(e for edges in terminals.values() for e in edges)
-        said = states.get(name)
-        positions = [said] if said else list(element.positions)
-        if not positions:
-            continue
-        choices.append(
-            [(p, every - every if p == "both" else every - frozenset(terminals.get(p, ()))) for p in positions]
-        )
-    if math.prod(len(c) for c in choices) > GREATEST_CONFIGURATIONS:
-        # each selector in each position, the others with everything closed
-        chosen: list[tuple[tuple[str, frozenset[int]], ...]] = [(one,) for group in choices for one in group]
-    else:
-        chosen = list(product(*choices))
-    on = None
-    if scene is not None:
-        names = {e.name for e in scene.on}
-        on = frozenset(n.index for n in circuit.nodes if n.load is not None and n.load.name in names)
-    title = scene.title if scene else "everything at once"
-    for choice in chosen:
-        yield Case(title, on, frozenset(opened).union(*(edges for _, edges in choice)))
 
 
 @dataclass(slots=True)
@@ -168,13 +83,48 @@ def _seen(taken: _Taken, own: _Given) -> _Taken:
     return taken
 
 
-def load_currents(circuit: Circuit, cases: list[Case]) -> dict[int, LoadCurrent]:
-    """The greatest load current of every edge through which any flows, by edge index.  Linear for each case."""
+@dataclass(frozen=True, slots=True)
+class Shortfall:
+    """In one case, sources that cannot give what is asked of them: their nodes, what they give and what is asked, in A;
+    and the loads.  No sources: nothing feeds the loads in that case."""
+
+    case: str
+    sources: tuple[int, ...]
+    gives_a: float
+    asked_a: float
+    loads: tuple[int, ...]
+
+
+def load_currents(circuit: Circuit, cases: list[Case]) -> tuple[dict[int, LoadCurrent], list[Shortfall]]:
+    """The greatest load current of every edge through which any flows, by edge index; and where sources fall short.
+    Linear for each case."""
     worst: dict[int, LoadCurrent] = {}
+    short: list[Shortfall] = []
     for case in cases:
         for piece in _pieces(circuit, case):
             _one_piece(circuit, case, piece, worst)
-    return worst
+            found = _shortfall(circuit, case, piece)
+            if found is not None:
+                short.append(found)
+    return worst, short
+
+
+def _shortfall(circuit: Circuit, case: Case, piece: _Piece) -> Shortfall | None:
+    """Whether what hangs together here asks for more than its sources give; only where no battery is among them."""
+    asked, gives, loads, sources = 0.0, 0.0, [], []
+    for node in piece.order:
+        taken, given = _own(circuit.nodes[node], case)
+        if given is not None:
+            if given.unlimited or given.batteries:
+                return None
+            gives += given.limits
+            sources.append(node)
+        if taken is not None and taken.loads:
+            asked += taken.loads
+            loads.append(node)
+    if asked <= gives * (1 + 1e-9) or not loads:
+        return None
+    return Shortfall(case.title, tuple(sources), gives, asked, tuple(loads))
 
 
 @dataclass(slots=True)
@@ -245,12 +195,14 @@ def _own(node: Node, case: Case) -> tuple[_Taken | None, _Given | None]:
         if amps:
             taken = _Taken(amps, amps if is_continuous(node.load) else 0.0)
     source = node.source
-    if source is not None:
+    if source is not None and node.index not in case.off:
         given = _Given(sources=1)
-        if source.limit_a == math.inf:
+        # by intention a source gives its rated current; only a battery gives whatever is asked
+        most = source.limit_a if source.is_battery else min(source.limit_a, source.rated_a or math.inf)
+        if most == math.inf:
             given.unlimited = 1
         else:
-            given.limits = source.limit_a
+            given.limits = most
         if source.is_battery:
             given.batteries = 1
             taken = taken or _Taken()
@@ -294,6 +246,7 @@ def _one_piece(circuit: Circuit, case: Case, piece: _Piece, worst: dict[int, Loa
             gives.setdefault(above, _Given()).add(gives[ring])
     # the same of everything, as it stands at each ring; from the root outwards
     root = piece.rings[0]
+    hanging: dict[int, list[_Side]] = {}
     all_takes = {root: takes.get(root, _NOTHING_TAKEN)}
     all_gives = {root: gives.get(root, _NOTHING_GIVEN)}
     for ring in piece.rings[1:]:
@@ -307,6 +260,14 @@ def _one_piece(circuit: Circuit, case: Case, piece: _Piece, worst: dict[int, Loa
         if ring in gives and inwards:
             outer_gives = _given_less(outer_gives, inner_gives)
         outer_takes = _seen(outer_takes, outer_gives)
+        edge = edges[bridge]
+        above_node = edge.v if edge.u == ring else edge.u
+        hanging.setdefault(above, []).append(
+            _Side(above_node, inner_takes if outwards else _NOTHING_TAKEN, inner_gives if inwards else _NOTHING_GIVEN)
+        )
+        hanging.setdefault(ring, []).append(
+            _Side(ring, outer_takes if inwards else _NOTHING_TAKEN, outer_gives if outwards else _NOTHING_GIVEN)
+        )
         down = _flow(inner_takes, outer_gives) if outwards else (0.0, 0.0)
         up = _flow(outer_takes, inner_gives) if inwards else (0.0, 0.0)
         amps, continuous = max(down, up)
@@ -315,7 +276,7 @@ def _one_piece(circuit: Circuit, case: Case, piece: _Piece, worst: dict[int, Loa
         inside = takes.get(ring, _NOTHING_TAKEN)
         all_takes[ring] = _more(inside, outer_takes) if inwards else inside
         all_gives[ring] = _given_more(inner_gives, outer_gives) if outwards else inner_gives
-    _rings(circuit, case, piece, all_takes, all_gives, worst)
+    _rings(circuit, case, piece, hanging, worst)
 
 
 def _ways(edge: Edge, outer_node: int) -> tuple[bool, bool]:
@@ -353,15 +314,20 @@ def _given_more(one: _Given, other: _Given) -> _Given:
     return made
 
 
+@dataclass(slots=True)
+class _Side:
+    """What hangs at a node of a ring."""
+
+    node: int
+    taken: _Taken
+    given: _Given
+
+
 def _rings(
-    circuit: Circuit,
-    case: Case,
-    piece: _Piece,
-    all_takes: dict[int, _Taken],
-    all_gives: dict[int, _Given],
-    worst: dict[int, LoadCurrent],
+    circuit: Circuit, case: Case, piece: _Piece, hanging: dict[int, list[_Side]], worst: dict[int, LoadCurrent]
 ) -> None:
-    """A ring carries, at worst, all that it and what hangs from it takes, or all that charges a battery there."""
+    """A ring carries, at worst, all that its nodes take from sources at other nodes of it: current flows from a source
+    to a load and never through the same node twice, so what is taken where the only source is does not go around."""
     around: dict[int, list[int]] = {}
     for node in piece.order:
         ring = piece.ring[node]
@@ -370,13 +336,29 @@ def _rings(
             if edge.u == node != edge.v and index not in case.opened and piece.ring.get(edge.v) == ring:
                 around.setdefault(ring, []).append(index)
     for ring, edges in around.items():
-        given, taken = all_gives[ring], all_takes[ring]
-        if not given.sources:
-            continue
-        charging = given.charging if given.batteries or taken.batteries else 0.0
-        for index in edges:
-            amps, continuous = max(taken.loads, charging), max(taken.continuous, charging)
-            if amps > 1e-12:
+        takes: dict[int, _Taken] = {}
+        gives: dict[int, _Given] = {}
+        sides = list(hanging.get(ring, ()))
+        for node in dict.fromkeys(n for e in edges for n in (circuit.edges[e].u, circuit.edges[e].v)):
+            taken, given = _own(circuit.nodes[node], case)
+            sides.append(_Side(node, taken or _NOTHING_TAKEN, given or _NOTHING_GIVEN))
+        for side in sides:
+            takes.setdefault(side.node, _Taken()).add(side.taken)
+            gives.setdefault(side.node, _Given()).add(side.given)
+        sources = {n for n, g in gives.items() if g.sources}
+        charging = sum(g.charging for g in gives.values())
+        amps = continuous = 0.0
+        for node, taken in takes.items():
+            if not sources - {node}:
+                continue
+            seen = _seen(taken, gives[node])
+            amps, continuous = amps + seen.loads, continuous + seen.continuous
+        for node, taken in takes.items():
+            if taken.batteries:
+                amps = max(amps, charging - gives[node].charging)
+                continuous = max(continuous, charging - gives[node].charging)
+        if amps > 1e-12:
+            for index in edges:
                 _keep(worst, index, amps, continuous, case.title)
 
 

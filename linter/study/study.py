@@ -11,7 +11,8 @@ from linter.model.design import Design
 from linter.model.elements import Conductor, System
 from linter.source.span import Mistake
 from linter.study.capacity import Capacity, Conditions, capacity, conditions_of
-from linter.study.current import LoadCurrent, cases_of, load_currents, single_loads
+from linter.study.cases import cases_of
+from linter.study.current import LoadCurrent, Shortfall, load_currents, single_loads
 from linter.study.letthrough import LetThrough, let_through
 from linter.study.net import Decomposition, Net, decompose, net_of
 from linter.study.stretch import Stretch, Stretches
@@ -90,6 +91,8 @@ class Study:
     through_edge: dict[int, float]
     through_node: dict[int, float]
     mistakes: list[Mistake] = field(default_factory=list)
+    # where sources cannot give what a case asks of them
+    short: list[Shortfall] = field(default_factory=list)
     # remarks on how the study had to simplify
     remarks: list[str] = field(default_factory=list)
     _capacities: dict[tuple[Conditions, str], Capacity] = field(default_factory=dict)
@@ -141,10 +144,10 @@ def study_of(design: Design) -> Study:
     net = net_of(circuit)
     parts = decompose(net)
     flows = let_through(net, parts)
-    loads = load_currents(circuit, cases_of(design))
+    loads, short = load_currents(circuit, cases_of(design, parts.leads_to))
     single_loads(net, parts, loads)
     by_edge, by_node = through_currents(net, parts, flows)
-    study = Study(design, books, net, parts, flows, {}, loads, by_edge, by_node, mistakes)
+    study = Study(design, books, net, parts, flows, {}, loads, by_edge, by_node, mistakes, short)
     study.reached = _reached(net)
     if net.joined_configurations:
         study.remarks.append("too many combinations of selector positions: all positions are taken as closed at once")

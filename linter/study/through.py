@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from linter.study.current import draws_a
+from linter.study.cases import draws_a
 from linter.study.letthrough import LetThrough
 from linter.study.net import Decomposition, Net
 

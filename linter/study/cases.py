@@ -1,0 +1,107 @@
+"""The cases in which load currents are reckoned, and what a load draws."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from itertools import product
+
+from linter.model.circuit import Node
+from linter.model.design import Design
+from linter.model.elements import Converter, Load, Scene, Switch
+from linter.study.net import GREATEST_CONFIGURATIONS
+
+
+@dataclass(slots=True)
+class Case:
+    title: str
+    # None: every load
+    on: frozenset[int] | None
+    opened: frozenset[int] = field(default_factory=frozenset)
+    # sources that are off in it, by node
+    off: frozenset[int] = field(default_factory=frozenset)
+
+
+def draws_a(load: Load, node: Node) -> float | None:
+    """What a load draws, in A: as stated, or from its power and its own or its system's nominal voltage, or, for a
+    converter, from its rated output.  None where no figure says so."""
+    if load.draws_a is not None:
+        return load.draws_a
+    voltage_v = load.voltage_v or (node.system.voltage_v if node.system else None)
+    if load.draws_w is not None and voltage_v:
+        return load.draws_w / voltage_v
+    if isinstance(load, Converter) and load.kind == "converter" and load.output is not None and voltage_v:
+        out = load.output
+        if out.rated_a is not None and out.voltage_v is not None and load.efficiency:
+            return out.rated_a * out.voltage_v / load.efficiency / voltage_v
+    return None
+
+
+# A load that runs three hours or more is continuous (NEC article 100, from memory).
+CONTINUOUS_S = 3 * 3600
+
+
+def is_continuous(load: Load) -> bool:
+    return load.continuous or (load.runs_s_a_day is not None and load.runs_s_a_day >= CONTINUOUS_S)
+
+
+def cases_of(design: Design, leads_to: list[int]) -> list[Case]:
+    """The cases to reckon with: each scene in each position that it leaves open; else all loads at once.
+
+    ``leads_to``: by edge, the node to which it leads as a bridge away from sources, else -1.  What is normally open,
+    or combines banks, is open unless a scene closes it, if it stands between sources; one that only leads to loads, a
+    float switch or a contactor, is closed when its load is on.
+    """
+    scenes: list[Scene | None] = list(design.scenes) or [None]
+    cases = [case for scene in scenes for case in _cases(design, scene, leads_to)]
+    if design.scenes:
+        shown = {e.name for s in design.scenes for e in s.on}
+        rest = frozenset(n.index for n in design.circuit.nodes if n.load is not None and n.load.name not in shown)
+        if rest:
+            cases += [Case("what stands in no scene, at once", rest, c.opened) for c in _cases(design, None, leads_to)]
+    return cases
+
+
+def _cases(design: Design, scene: Scene | None, leads_to: list[int]) -> Iterator[Case]:
+    circuit = design.circuit
+    states = scene.states if scene else {}
+    opened: set[int] = set()
+    choices: list[list[tuple[str, frozenset[int]]]] = []
+    by_selector: dict[str, dict[str, set[int]]] = {}
+    for edge in circuit.edges:
+        element = edge.element
+        if edge.kind == "selector":
+            by_selector.setdefault(element.name, {}).setdefault(edge.position, set()).add(edge.index)
+            continue
+        state = states.get(element.name) if edge.kind != "link" else None
+        usually_open = isinstance(element, Switch) and (element.combining or element.normally_open)
+        between = usually_open and edge.kind != "link" and leads_to[edge.index] < 0
+        if state == "open" or (between and state != "closed"):
+            opened.add(edge.index)
+    for name, terminals in by_selector.items():
+        element = design.elements[name]
+        assert isinstance(element, Switch)
+        every = frozenset(e for edges in terminals.values() for e in edges)
+        said = states.get(name)
+        positions = [said] if said else list(element.positions)
+        if not positions:
+            continue
+        choices.append(
+            [(p, every - every if p == "both" else every - frozenset(terminals.get(p, ()))) for p in positions]
+        )
+    if math.prod(len(c) for c in choices) > GREATEST_CONFIGURATIONS:
+        # each selector in each position, the others with everything closed
+        chosen: list[tuple[tuple[str, frozenset[int]], ...]] = [(one,) for group in choices for one in group]
+    else:
+        chosen = list(product(*choices))
+    on = None
+    if scene is not None:
+        names = {e.name for e in scene.on}
+        on = frozenset(n.index for n in circuit.nodes if n.load is not None and n.load.name in names)
+    off = frozenset(
+        n.index for n in circuit.nodes if n.source is not None and n.element and states.get(n.element.name) == "off"
+    )
+    title = scene.title if scene else "everything at once"
+    for choice in chosen:
+        yield Case(title, on, frozenset(opened).union(*(edges for _, edges in choice)), off)
