@@ -46,8 +46,21 @@ def main() -> None:
 
     A design is a .boat file; a folder means every design below it; - is standard input.
     """
+
+
+def run() -> None:
+    """The program: the commands, and what to say where even saying is not possible."""
     # One command, one process: what it makes stays until the end, and the collector would only look in vain.
     gc.disable()
+    try:
+        main()
+    except BrokenPipeError:
+        # whoever read our words has stopped; the interpreter must not try to write the rest
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        raise SystemExit(WRONG_CALL) from None
+    except OSError as problem:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        stop(f"cannot write: {problem.strerror or problem}")
 
 
 def stop(message: str, status: int = WRONG_CALL) -> NoReturn:
@@ -100,7 +113,10 @@ def chosen_rules(only: tuple[str, ...], without: tuple[str, ...]) -> list[Rule]:
     for name in (*only, *without):
         known_rule(name)
     names = only or tuple(every)
-    return [every[n] for n in every if n in names and n not in without]
+    left = [every[n] for n in every if n in names and n not in without]
+    if not left:
+        stop("no rule is left to run")
+    return left
 
 
 def known_rule(name: str) -> Rule:
@@ -188,12 +204,18 @@ def status_of(results: list[Examination], fail_on: str) -> int:
 
 @main.command(epilog=STATUSES)
 @click.argument("design")
-@click.option("-o", "--output", required=True, metavar="FILE", help="An .svg, .pdf, .png or .dot file.")
+@click.option(
+    "-o",
+    "--output",
+    required=True,
+    metavar="FILE",
+    help="An .svg, .pdf, .png or .dot file; - is standard output, as SVG.",
+)
 @click.option("--plain", is_flag=True, help="Without findings.")
 @click.option("--today", callback=a_date, metavar="DATE", help="The day by which acceptances end; default today.")
 def draw(design: str, output: str, plain: bool, today: Any) -> None:
     """Draw the single-line diagram, findings marked at their elements."""
-    form = os.path.splitext(output)[1].lstrip(".").lower()
+    form = "svg" if output == "-" else os.path.splitext(output)[1].lstrip(".").lower()
     if form not in {"svg", "pdf", "png", "dot"}:
         stop(f"{output}: the name of the diagram ends in .svg, .pdf, .png or .dot")
     built = one_design(design)
@@ -274,7 +296,11 @@ def save(path: str, data: bytes) -> None:
     from linter.report.safe import write_whole
 
     try:
-        write_whole(path, data)
+        if path == "-":
+            sys.stdout.buffer.write(data)
+            sys.stdout.buffer.flush()
+        else:
+            write_whole(path, data)
     except OSError as problem:
         stop(f"{path}: cannot be written: {problem.strerror or problem}")
 
@@ -299,4 +325,4 @@ def finish(design: Design, result: Examination | None = None) -> None:
 
 
 if __name__ == "__main__":
-    main()
+    run()

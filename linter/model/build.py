@@ -10,6 +10,7 @@ from linter.model.design import Design, RulebookChoice
 from linter.model.elements import (
     Accepted,
     Conductor,
+    Converter,
     Device,
     Element,
     Load,
@@ -201,6 +202,7 @@ def _elements(work: _Work, statements: Pairs) -> None:
         element = make(statement, file, own, part, context)
         if isinstance(element, Conductor):
             _route(work, element)
+        _limit(work, element)
         if kind == "selector" and not element.positions:  # type: ignore[attr-defined]
             work.report(
                 Mistake(
@@ -210,6 +212,15 @@ def _elements(work: _Work, statements: Pairs) -> None:
                 )
             )
         design.elements[element.name] = element
+
+
+def _limit(work: _Work, element: Element) -> None:
+    """What a source limits itself to is no less than what it is rated to give."""
+    source = element.output if isinstance(element, Converter) else element
+    if isinstance(source, Source) and source.rated_a is not None and source.limit_a < source.rated_a * (1 - 1e-9):
+        gives = f"{source.rated_a:g} A that it is rated to give"
+        message = f"{element.name} limits itself to {source.limit_a:g} A, less than the {gives}"
+        work.report(Mistake(element.where("self-limiting"), message, "correct one of the two"))
 
 
 def _route(work: _Work, cable: Conductor) -> None:

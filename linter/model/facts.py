@@ -22,6 +22,9 @@ _LIMITS: dict[str, tuple[float, float, str]] = {
     "bundle": (1, 1000, "the cable itself counts, and no bundle has a thousand"),
     "stranding": (1, 6, "conductors are of class 1, 2, 5 or 6"),
     "efficiency": (0.01, 1, "it lies between 1 % and 100 %"),
+    "current": (1e-6, 1e9, "a rating of nothing is none"),
+    "self-limiting": (1e-6, 1e9, "a source that gives nothing is none"),
+    "insulation": (40, 1000, "insulation is made for 60 °C to some 250 °C"),
 }
 
 _TAKES = {kind: frozenset(keys) for kind, keys in FITS.items()}
@@ -68,8 +71,10 @@ def checked(statement: Statement, kind: str, source: SourceFile, report: Report,
             if key in _LIMITS:
                 least, greatest, sense = _LIMITS[key]
                 value = fact.values[0]
-                if not least <= float(getattr(value, "value", value)) <= greatest:
-                    report(Mistake(source.span(fact.start, fact.end), f"{WRITTEN[key]}: {sense}", "correct the figure"))
+                figure = getattr(value, "value", value)
+                if figure != "yes" and not least <= float(figure) <= greatest:
+                    span = source.span(fact.start, fact.end)
+                    report(Mistake(span, f"{source.text.text[fact.start : fact.end]}: {sense}", "correct the figure"))
     return facts
 
 

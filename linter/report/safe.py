@@ -24,9 +24,16 @@ def for_csv(text: str) -> str:
 def write_whole(path: str, data: bytes) -> None:
     """Write ``data`` to ``path`` by way of a new file beside it, so that a broken run leaves no half of one.
 
-    Raises OSError where that cannot be done.
+    A link is followed; what is no ordinary file (a pipe, a device) is written to as it is; a file that may not be
+    written is left alone.  Raises OSError where that cannot be done.
     """
-    target = Path(path)
+    target = Path(path).resolve()
+    if target.exists():
+        if not os.access(target, os.W_OK) or not target.stat().st_mode & 0o222:
+            raise PermissionError(13, "the file there may not be written")
+        if not target.is_file():
+            target.write_bytes(data)
+            return
     handle, name = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name}.")
     try:
         with os.fdopen(handle, "wb") as file:

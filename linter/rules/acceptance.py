@@ -35,7 +35,7 @@ def apply_acceptances(
         matching = [i for i, f in enumerate(findings) if (f.rule, f.subject) == key]
         lacking = [
             what
-            for what, given in (("a reason", accepted.reason), ("by whom", accepted.by), ("until when", accepted.until))
+            for what, given in (("a reason", accepted.reason), ("a name", accepted.by), ("an end", accepted.until))
             if not given.strip()
         ]
 

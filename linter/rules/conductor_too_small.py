@@ -5,9 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+from linter.model.elements import Conductor
 from linter.rules.finding import Severity
 from linter.rules.registry import Wrong, rule
 from linter.study.study import Study
+from linter.tables.rulebook import LeastSize, Rulebook
 
 
 @rule(
@@ -45,30 +47,40 @@ load LAMP, draws 1 A
 def RULE(study: Study) -> Iterator[Wrong]:
     for made in study.conductors.values():
         conductor = made.conductor
-        area = conductor.area_mm2
-        if area is None:
+        broken = [
+            (book, least) for book in study.rulebooks if (least := _broken(conductor, book, _sheathed(conductor)))
+        ]
+        if not broken:
             continue
-        sheathed = "sheath" in conductor.covering
-        for book in study.rulebooks:
-            least = book.least_size("sheathed" if sheathed else "single")
-            if least is None or area >= least.area_mm2 * ROUNDED:
-                continue
-            length_mm = math.inf if conductor.length_m is None else conductor.length_m * 1000
-            if least.longer_than_mm is not None and length_mm <= least.longer_than_mm:
-                continue
-            how = "inside a sheath" if sheathed else "run singly"
-            inside = None if sheathed else book.least_size("sheathed")
-            mend = f"at least {least.size}"
-            if inside is not None and area >= inside.area_mm2 * ROUNDED:
+        book, least = max(broken, key=lambda b: b[1].area_mm2)
+        how = "inside a sheath" if _sheathed(conductor) else "run singly"
+        mend = f"at least {least.size}"
+        if not _sheathed(conductor):
+            inside = [i for other in study.rulebooks if (i := _broken(conductor, other, True))]
+            if not inside:
                 mend += ", or inside a sheath"
-            yield Wrong(
-                conductor,
-                f"{conductor.title} is {conductor.size}; {book.name} asks for at least {least.size} {how}",
-                mend,
-                span=conductor.where("area"),
-                cite=least.cite,
-            )
-            break
+        yield Wrong(
+            conductor,
+            f"{conductor.title} is {conductor.size}; {book.name} asks for at least {least.size} {how}",
+            mend,
+            span=conductor.where("area"),
+            cite=least.cite,
+        )
+
+
+def _sheathed(conductor: Conductor) -> bool:
+    return "sheath" in conductor.covering
+
+
+def _broken(conductor: Conductor, book: Rulebook, sheathed: bool) -> LeastSize | None:
+    """The least size that a rulebook asks for and a conductor, sheathed or not, is below; None where it is not."""
+    least = book.least_size("sheathed" if sheathed else "single")
+    if least is None or conductor.area_mm2 is None or conductor.area_mm2 >= least.area_mm2 * ROUNDED:
+        return None
+    length_mm = math.inf if conductor.length_m is None else conductor.length_m * 1000
+    if least.longer_than_mm is not None and length_mm <= least.longer_than_mm:
+        return None
+    return least
 
 
 ROUNDED = 0.995

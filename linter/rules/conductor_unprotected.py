@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from linter.rules.finding import Severity
 from linter.rules.registry import Wrong, rule
-from linter.rules.words import amps, guard_mend, guard_spans, names, point
+from linter.rules.words import amps, guard_mend, guard_spans, holds_back, point
 from linter.study.study import Study, Verdict
 
 
@@ -59,7 +59,7 @@ def RULE(study: Study) -> Iterator[Wrong]:
         if made.let_through_a == math.inf:
             flows = "any current can persist in it: nothing opens"
         else:
-            flows = f"{amps(made.let_through_a)} can persist in it before {names(made.guard)} opens"
+            flows = f"{amps(made.let_through_a)} can persist in it {holds_back(study, made)}"
         if made.stretch.sum_a:
             problem += f" ({amps(made.stretch.sum_a)})"
         yield Wrong(

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from linter.model.elements import Element
 from linter.rules.finding import Severity
 from linter.rules.registry import Wrong, rule
-from linter.rules.words import amps
+from linter.rules.words import amps, article
 from linter.study.study import Study
 
 
@@ -63,7 +63,7 @@ def RULE(study: Study) -> Iterator[Wrong]:
         else:
             flows = f"{amps(amps_)} can flow through it before anything opens"
             mend = f"one rated at least {amps(amps_)}"
-        message = f"{element.title}, a {element.kind}, is rated {amps(rated_a)}; {flows}"
+        message = f"{element.title}, {article(element.kind)}, is rated {amps(rated_a)}; {flows}"
         yield Wrong(element, message, mend, span=element.where("current"))
     for edge in circuit.edges:
         if edge.kind != "device":

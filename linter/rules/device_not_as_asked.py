@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from linter.model.elements import Asks, Device
 from linter.rules.finding import Severity
 from linter.rules.registry import Wrong, rule
-from linter.rules.words import amps, upstream, wording
+from linter.rules.words import amps, article, class_words, upstream, wording
 from linter.study.study import Study
 
 
@@ -82,9 +82,9 @@ def RULE(study: Study) -> Iterator[Wrong]:
 def _differs(device: Device, ask: Asks) -> str:
     """How a device differs from what is asked for; empty where it does not."""
     if ask.device_kind and device.kind != ask.device_kind:
-        return f"is a {device.kind}"
+        return f"is {article(device.kind)}"
     if ask.device_class and device.device_class != ask.device_class:
-        return f"is {device.device_class.replace('-', ' ')}" if device.device_class else "does not say its class"
+        return f"is {class_words(device.device_class)}" if device.device_class else "does not say its class"
     if ask.speed and device.speed != ask.speed:
         return f"is {device.speed}" if device.speed else "does not say whether it is fast or slow"
     if ask.rating_a is not None and device.rated_a is not None:

@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from linter.model.elements import Device
 from linter.rules.finding import Severity
 from linter.rules.registry import Wrong, rule
-from linter.rules.words import amps
-from linter.study.choice import least_rating
+from linter.rules.words import amps, article
+from linter.study.choice import least_rating, ratings_of
 from linter.study.study import Study
 from linter.tables.cite import Cite
 
@@ -76,8 +76,9 @@ CONTINUOUS_SHARE = 0.8
 
 
 def _mend(device: Device, amps_: float) -> str:
+    series = ratings_of(device.device_class, device.comes_in_a)
     rating = least_rating(amps_, device.device_class, device.comes_in_a)
-    if rating is None:
+    if series and rating is None:
         return "divide the load between circuits: no such rating is made"
-    larger = f"a device of {amps(rating)} with a conductor that it guards"
+    larger = f"{article(device.kind)} of at least {amps(rating or amps_)} with a conductor that it guards"
     return f"divide the load between circuits, or {larger}, if the makers' manuals allow it"

@@ -53,6 +53,10 @@ def RULE(study: Study) -> Iterator[Wrong]:
         elif made.capacities and made.capacities[0].missing:
             missing = "; ".join(dict.fromkeys(m for c in made.capacities for m in c.missing))
             yield Wrong(conductor, f"{conductor.title}: missing is {missing}", "for instance: insulation 105 °C")
+        bound = next((c for c in made.capacities if c.bound), None)
+        if bound is not None:
+            known = f"{bound.rulebook.name} knows no conductor as small as {conductor.title}, {conductor.size}"
+            yield Wrong(conductor, f"{known}; what it may carry is not known", f"at least {bound.row}")
         if conductor.length_m is None:
             yield Wrong(conductor, f"{conductor.title} has no length", "for instance: 2.5 m")
     vapour = any(p.petrol_vapour for p in design.places.values())

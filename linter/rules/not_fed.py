@@ -52,7 +52,7 @@ def RULE(study: Study) -> Iterator[Wrong]:
         yield Wrong(
             element,
             f"no source feeds {element.title}",
-            f"begin a run to it: from a bus or source; or take {element.name} out",
+            "begin a run to it with `from` and a bus or source; what stands below a terminal does not touch it",
         )
     for edge in circuit.edges:
         # conductors and devices on the way to what is not fed need no words of their own

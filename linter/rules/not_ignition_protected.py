@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from linter.rules.finding import Severity
 from linter.rules.registry import Wrong, rule
+from linter.rules.words import article
 from linter.study.study import Study
 
 
@@ -52,7 +53,7 @@ def RULE(study: Study) -> Iterator[Wrong]:
             continue
         yield Wrong(
             element,
-            f"{element.title}, a {element.kind}, is in {place.name}, where petrol vapour may gather, and is not said "
+            f"{element.title}, {article(element.kind)}, is in {place.name}, where petrol vapour may gather, and is not said "
             "to be ignition protected",
             "fit an ignition-protected one and say so, or move it out of that space",
             span=element.where("place"),

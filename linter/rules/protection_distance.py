@@ -5,9 +5,12 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+from linter.model.elements import Conductor
 from linter.rules.finding import Severity
 from linter.rules.registry import Wrong, rule
 from linter.rules.words import metres, point
+from linter.study.capacity import conditions_of
+from linter.study.choice import least_size
 from linter.study.study import Study, Verdict
 
 
@@ -43,26 +46,38 @@ load HEATER, draws 40 A
 def RULE(study: Study) -> Iterator[Wrong]:
     circuit = study.design.circuit
     for made in study.conductors.values():
-        if made.verdict is not Verdict.TOO_FAR or made.stretch is None:
+        stretch = made.stretch
+        if made.verdict is not Verdict.TOO_FAR or stretch is None:
             continue
-        far = max((d for d in made.stretch.devices if d.too_far), key=lambda d: d.distance_m or 0.0)
+        far = max((d for d in stretch.devices if d.too_far), key=lambda d: d.distance_m or 0.0)
         assert far.limit is not None and far.limit.limit_mm is not None and far.rulebook is not None
-        supply = point(study, made.stretch.supply_node)
-        device = circuit.edges[far.edge].element
-        limit_m = far.limit.limit_mm / 1000
-        american = far.rulebook.capacity.size_system == "AWG"
-        covered = far.rulebook.distance(made.stretch.tied, True)
-        mend = f"bring {device.name} to within {metres(limit_m, american)} of {supply}"
-        if not far.covered and covered is not None and (covered.limit_mm or math.inf) > far.limit.limit_mm:
-            reach = "any length" if covered.limit_mm is None else metres(covered.limit_mm / 1000, american)
-            if covered.limit_mm is None or (far.distance_m or 0.0) <= covered.limit_mm / 1000:
-                mend += f"; or put all of it in a sheath, conduit or enclosure ({reach} is then allowed)"
+        supply, device = point(study, stretch.supply_node), circuit.edges[far.edge].element
+        distance_m, limit_m, inches = far.distance_m or 0.0, far.limit.limit_mm / 1000, _in_inches(made.conductor)
+        mends = [f"{device.name}, or another device that guards it, within {metres(limit_m, inches)} of {supply}"]
+        covered = [book.distance(stretch.tied, True) for book in study.rulebooks]
+        reach = [math.inf if row.limit_mm is None else row.limit_mm / 1000 for row in covered if row is not None]
+        if not far.covered and reach and distance_m <= min(reach) + 1e-9:
+            upto = "any length" if min(reach) == math.inf else metres(min(reach), inches)
+            mends.append(f"all of it in a sheath, conduit or enclosure ({upto} is then allowed)")
+        given = conditions_of(made.conductor, made.system)
+        if made.let_through_a < math.inf and given is not None:
+            size = least_size(given, study.rulebooks, made.let_through_a, guard=True)
+            mends += [f"a conductor of at least {size}, which what stands before it guards"] if size else []
+        # beyond every distance that the rulebook knows it is no stretch any more
+        longest = max((r.limit_mm or 0.0 for r in far.rulebook.distances if r.current != "ac"), default=0.0) / 1000
         yield Wrong(
             made.conductor,
-            f"{made.conductor.title} is without a guard for {metres(far.distance_m or 0.0, american)} from {supply} to "
-            f"{device.title}; {far.rulebook.name} allows {metres(limit_m, american)}",
-            mend,
+            f"{made.conductor.title} is without a guard for {metres(distance_m, inches)} from {supply} to "
+            f"{device.title}; {far.rulebook.name} allows {metres(limit_m, inches)}",
+            "; or ".join(mends),
             span=made.conductor.where("length"),
+            severity=Severity.DANGER if distance_m > longest else None,
             cite=far.limit.cite,
             related=((device.span, "the device"),),
         )
+
+
+def _in_inches(conductor: Conductor) -> bool:
+    """Whether the conductor's length is written in feet or inches."""
+    fact = conductor.facts.get("length")
+    return fact is not None and fact.values[0].text.endswith(("in", "ft"))

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from linter.rules.finding import Severity
 from linter.rules.registry import Wrong, rule
-from linter.rules.words import amps
+from linter.rules.words import amps, class_words
 from linter.study.study import Study
 from linter.tables.devices import classes
 
@@ -57,7 +57,7 @@ def RULE(study: Study) -> Iterator[Wrong]:
             continue
         below = max((r for r in series if r < rated_a), default=None)
         above = min((r for r in series if r > rated_a), default=None)
-        whose = device.part.title if device.comes_in_a and device.part else device.device_class.replace("-", " ")
+        whose = device.part.title if device.comes_in_a and device.part else class_words(device.device_class)
         near = " or ".join(amps(r) for r in (below, above) if r is not None)
         yield Wrong(
             device,

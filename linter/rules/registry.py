@@ -87,6 +87,7 @@ MODULES = (
     "not_ignition_protected",
     "conductor_overloaded",
     "device_overloaded",
+    "source_overloaded",
     "device_not_as_asked",
     "cable_less_than_asked",
     "rating_not_made",
@@ -100,6 +101,8 @@ MODULES = (
     "not_fed",
     "feeds_nothing",
     "load_in_no_scene",
+    "scene_not_fed",
+    "relay_never_closed",
     "figure_missing",
     "alternating_not_studied",
 )

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from linter.model.elements import Asks
+from linter.model.elements import Asks, Device
 from linter.source.span import Span
 from linter.study.capacity import conditions_of
 from linter.study.choice import greatest_rating, least_size
@@ -20,25 +20,48 @@ def amps(value: float) -> str:
 def metres(value: float, inches: bool = False) -> str:
     """A length for reading, to the millimetre; with ``inches`` first as American rulebooks state it."""
     metric = f"{value * 1000:.0f} mm" if value < 1 else f"{value:.4g} m"
-    return f"{value / 0.0254:.4g} in ({metric})" if inches else metric
+    return f"{value / 0.0254:.3g} in ({metric})" if inches else metric
 
 
-def names(which: tuple[str, ...]) -> str:
+def names(which: tuple[str, ...] | list[str]) -> str:
     """Names in a row; of many only the first."""
-    shown = which if len(which) <= 4 else (*which[:3], f"{len(which) - 3} more")
-    return " + ".join(shown) if shown else "anything"
+    shown = list(which) if len(which) <= 4 else [*which[:3], f"{len(which) - 3} more"]
+    return " and ".join([", ".join(shown[:-1]), shown[-1]] if len(shown) > 1 else shown)
+
+
+def class_words(device_class: str) -> str:
+    """A device class as the language writes it."""
+    return {"class-t": "class T", "anl": "ANL", "gg": "gG"}.get(device_class, device_class.replace("-", " "))
+
+
+def article(noun: str) -> str:
+    """The noun with its a or an."""
+    return f"{'an' if noun[:1].lower() in 'aeiou' else 'a'} {noun}"
+
+
+def holds_back(study: Study, made: ConductorStudy) -> str:
+    """What limits the current in a conductor: devices that open, sources that give no more."""
+    elements = study.design.elements
+    devices = [n for n in made.guard if isinstance(elements.get(n), Device)]
+    sources = [n for n in made.guard if n not in devices]
+    parts = []
+    if devices:
+        parts.append(f"before {names(devices)} {'opens' if len(devices) == 1 else 'open'}")
+    if sources:
+        parts.append(f"with all that {names(sources)} {'gives' if len(sources) == 1 else 'give'}")
+    return ", ".join(parts)
 
 
 def wording(ask: Asks) -> str:
     """What a maker asks for, in words."""
     kind = ask.device_kind or "device"
-    words = [ask.speed, ask.device_class.replace("-", " "), kind]
+    words = [ask.speed, class_words(ask.device_class), kind]
     text = " ".join(w for w in words if w)
     if ask.rating_a is None:
-        return f"a {text}"
+        return article(text)
     least, greatest = ask.rating_a
     rating = amps(least) if least == greatest else f"{amps(least)} to {amps(greatest)}"
-    return f"a {text} of {rating}"
+    return f"{article(text)} of {rating}"
 
 
 def guard_spans(study: Study, guard: tuple[str, ...]) -> tuple[tuple[Span, str], ...]:
@@ -57,27 +80,55 @@ def point(study: Study, node: int) -> str:
 
 
 def guard_mend(study: Study, made: ConductorStudy) -> str:
-    """The rating, or the size, with which an exposed conductor would be in order; and what the maker of the load asks
-    for where it leads to one."""
-    parts = []
-    allowed_a, stretch = made.allowed_a or 0.0, made.stretch
+    """What would guard an exposed conductor: a device and where, or the size for what can flow now, or for what the
+    maker of the load asks for."""
+    circuit, stretch, allowed_a = study.design.circuit, made.stretch, made.allowed_a or 0.0
+    load = circuit.nodes[stretch.at_node].load if stretch and stretch.at_node >= 0 else None
+    asked = [a for a in load.asks if a.rating_a is not None] if load is not None else []
+    fits = [a for a in asked if a.rating_a is not None and a.rating_a[0] <= allowed_a]
     rating = greatest_rating(allowed_a)
+    parts = []
     edge, flows = made.edge, study.flows
-    nearer = edge.u if flows.into_u[edge.index].amps >= flows.into_v[edge.index].amps else edge.v
-    if stretch is not None and stretch.supply_node >= 0:
-        nearer = stretch.supply_node
-    if rating is not None:
+    limit_a = allowed_a * (1 + 1e-9)
+    both = min(flows.into_u[edge.index].amps, flows.into_v[edge.index].amps) > limit_a
+    if both:
+        ends = f"{point(study, edge.u)} and at {point(study, edge.v)}"
+        if rating is not None:
+            parts.append(f"a device of at most {amps(rating)} at each of its ends, at {ends}")
+    elif made.let_through_a == math.inf and rating is not None and (fits or not asked):
+        nearer = edge.u if flows.into_u[edge.index].amps > limit_a else edge.v
+        if stretch is not None and stretch.supply_node >= 0:
+            nearer = stretch.supply_node
         parts.append(f"a device of at most {amps(rating)} where its run leaves {point(study, nearer)}")
-        load = study.design.circuit.nodes[stretch.at_node].load if stretch and stretch.at_node >= 0 else None
-        asked = [wording(a) for a in load.asks if a.cable is None] if load is not None else []
-        if load is not None and asked:
-            parts[-1] += f" (the maker of {load.name} asks for {' or '.join(asked)})"
-    if made.let_through_a < math.inf:
+        if load is not None and fits:
+            parts[-1] += f" (the maker of {load.name} asks for {' or '.join(wording(a) for a in fits)})"
+    elif made.let_through_a < math.inf and made.guard:
+        devices = [n for n in made.guard if isinstance(study.design.elements.get(n), Device)]
+        supply = stretch.supply_node if stretch is not None else -1
+        own = len(made.guard) == 1 and bool(devices) and supply in _ends(study, devices[0])
+        if own and rating is not None and (fits or not asked):
+            parts.append(f"at most {amps(rating)} for {devices[0]}")
+        elif supply >= 0 and rating is not None and (fits or not asked):
+            parts.append(f"a device of at most {amps(rating)} where its run leaves {point(study, supply)}")
+        elif devices and not asked:
+            parts.append(f"smaller ratings for {names(devices)}: at most {amps(allowed_a)} in all")
+    wanted = made.let_through_a
+    if wanted == math.inf and asked and not fits:
+        wanted = min(a.rating_a[0] for a in asked if a.rating_a is not None)
+    if wanted < math.inf:
         given = conditions_of(made.conductor, made.system)
-        size = least_size(given, study.rulebooks, made.let_through_a, guard=True) if given else None
-        if size is not None:
+        size = least_size(given, study.rulebooks, wanted, guard=True) if given else None
+        if size is not None and wanted == made.let_through_a:
             parts.append(f"a conductor of at least {size} for what can flow now")
-    return ", or ".join(parts) if parts else "a larger conductor and a device that guards it"
+        elif size is not None and load is not None:
+            asks = " or ".join(wording(a) for a in asked)
+            parts.append(f"{asks}, as the maker of {load.name} asks, and a conductor of at least {size} for it")
+    return "; or ".join(parts) if parts else "a larger conductor and a device that guards it"
+
+
+def _ends(study: Study, name: str) -> tuple[int, int]:
+    edge = study.design.circuit.edge_of[name]
+    return edge.u, edge.v
 
 
 @dataclass(frozen=True, slots=True)

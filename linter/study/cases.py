@@ -98,7 +98,9 @@ def _cases(design: Design, scene: Scene | None, leads_to: list[int]) -> Iterator
     on = None
     if scene is not None:
         names = {e.name for e in scene.on}
-        on = frozenset(n.index for n in circuit.nodes if n.load is not None and n.load.name in names)
+        on = frozenset(
+            n.index for n in circuit.nodes if n.load is not None and (n.load.always_on or n.load.name in names)
+        )
     off = frozenset(
         n.index for n in circuit.nodes if n.source is not None and n.element and states.get(n.element.name) == "off"
     )

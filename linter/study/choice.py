@@ -28,23 +28,19 @@ def least_size(given: Conditions, rulebooks: list[Rulebook], amps: float, guard:
 
 
 def ratings_of(device_class: str, comes_in_a: tuple[float, ...] = ()) -> tuple[float, ...]:
-    """The ratings a device is made in: its maker's series, its class's, or the standard ones."""
+    """The ratings a device is made in: its maker's series, else its class's; empty where neither is known."""
     if comes_in_a:
         return tuple(sorted(comes_in_a))
     made = classes().get(device_class)
-    if made is not None and made.ratings_a:
-        return made.ratings_a
-    standard = standard_ratings()
-    if made is not None and made.kind == "breaker":
-        return standard.breakers_a
-    return tuple(sorted({*standard.fuses_a, *standard.breakers_a}))
+    return made.ratings_a if made is not None else ()
 
 
-def greatest_rating(amps: float, device_class: str = "", comes_in_a: tuple[float, ...] = ()) -> float | None:
-    """The greatest rating that is made and is not above ``amps``."""
-    return max((r for r in ratings_of(device_class, comes_in_a) if r <= amps * (1 + 1e-9)), default=None)
+def greatest_rating(amps: float) -> float | None:
+    """The greatest rating not above ``amps`` that some series known here has."""
+    series = {r for made in classes().values() for r in made.ratings_a} | set(standard_ratings().breakers_a)
+    return max((r for r in series if r <= amps * (1 + 1e-9)), default=None)
 
 
-def least_rating(amps: float, device_class: str = "", comes_in_a: tuple[float, ...] = ()) -> float | None:
-    """The least rating that is made and is not below ``amps``."""
+def least_rating(amps: float, device_class: str, comes_in_a: tuple[float, ...] = ()) -> float | None:
+    """The least rating not below ``amps`` that a device's series has; None where there is none, or no series."""
     return min((r for r in ratings_of(device_class, comes_in_a) if r >= amps * (1 - 1e-9)), default=None)

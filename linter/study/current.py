@@ -109,6 +109,19 @@ def load_currents(circuit: Circuit, cases: list[Case]) -> tuple[dict[int, LoadCu
     return worst, short
 
 
+def never_fed(cases: list[Case], short: list[Shortfall]) -> list[tuple[str, int]]:
+    """(title, node) of the loads that are on in a case and have no source in any position of its switches."""
+    positions: dict[str, int] = {}
+    for case in cases:
+        positions[case.title] = positions.get(case.title, 0) + 1
+    without: dict[tuple[str, int], int] = {}
+    for found in short:
+        if not found.sources:
+            for node in found.loads:
+                without[found.case, node] = without.get((found.case, node), 0) + 1
+    return [key for key, count in without.items() if count == positions[key[0]]]
+
+
 def _shortfall(circuit: Circuit, case: Case, piece: _Piece) -> Shortfall | None:
     """Whether what hangs together here asks for more than its sources give; only where no battery is among them."""
     asked, gives, loads, sources = 0.0, 0.0, [], []

@@ -12,7 +12,7 @@ from linter.model.elements import Conductor, System
 from linter.source.span import Mistake
 from linter.study.capacity import Capacity, Conditions, capacity, conditions_of
 from linter.study.cases import cases_of
-from linter.study.current import LoadCurrent, Shortfall, load_currents, single_loads
+from linter.study.current import LoadCurrent, Shortfall, load_currents, never_fed, single_loads
 from linter.study.letthrough import LetThrough, let_through
 from linter.study.net import Decomposition, Net, decompose, net_of
 from linter.study.stretch import Stretch, Stretches
@@ -93,6 +93,8 @@ class Study:
     mistakes: list[Mistake] = field(default_factory=list)
     # where sources cannot give what a case asks of them
     short: list[Shortfall] = field(default_factory=list)
+    # (scene, node of a load that is on in it and fed in none of its positions)
+    never_fed: list[tuple[str, int]] = field(default_factory=list)
     # remarks on how the study had to simplify
     remarks: list[str] = field(default_factory=list)
     _capacities: dict[tuple[Conditions, str], Capacity] = field(default_factory=dict)
@@ -144,11 +146,13 @@ def study_of(design: Design) -> Study:
     net = net_of(circuit)
     parts = decompose(net)
     flows = let_through(net, parts)
-    loads, short = load_currents(circuit, cases_of(design, parts.leads_to))
+    cases = cases_of(design, parts.leads_to)
+    loads, short = load_currents(circuit, cases)
     single_loads(net, parts, loads)
     by_edge, by_node = through_currents(net, parts, flows)
     study = Study(design, books, net, parts, flows, {}, loads, by_edge, by_node, mistakes, short)
     study.reached = _reached(net)
+    study.never_fed = never_fed(cases, short)
     if net.joined_configurations:
         study.remarks.append("too many combinations of selector positions: all positions are taken as closed at once")
     _conductors(study)
@@ -196,6 +200,9 @@ def _conductors(study: Study) -> None:
             made.verdict = Verdict.CRANKING if conductor.cranking else Verdict.UNKNOWN
         elif reach.amps <= allowed_a * (1 + 1e-9):
             in_order.add(edge.index)
+            if made.governing is not None and made.governing.bound:
+                # smaller than any conductor of the table: less than the figure is allowed, nobody says how much
+                made.verdict = Verdict.UNKNOWN
         elif conductor.cranking:
             made.verdict = Verdict.CRANKING
         else:

@@ -27,6 +27,9 @@ class _Ways:
     out_a: float = 0.0
     into_unlimited: int = 0
     out_unlimited: int = 0
+    # batteries that no device stands before, and what charges them
+    batteries: int = 0
+    charge_a: float = 0.0
 
     @classmethod
     def of(cls, into: float, out: float) -> _Ways:
@@ -46,6 +49,8 @@ class _Ways:
         self.out_a += sign * other.out_a
         self.into_unlimited += sign * other.into_unlimited
         self.out_unlimited += sign * other.out_unlimited
+        self.batteries += sign * other.batteries
+        self.charge_a = max(self.charge_a, other.charge_a)
 
     @property
     def into(self) -> float:
@@ -53,6 +58,9 @@ class _Ways:
 
     @property
     def out(self) -> float:
+        """What leaves: where a battery is, it feeds what is there itself, and only a charge comes from outside."""
+        if self.batteries:
+            return self.charge_a
         return math.inf if self.out_unlimited else self.out_a
 
 
@@ -168,11 +176,10 @@ class _Regions:
         made = self.net.circuit.nodes[node]
         found = self._devices(node, region)
         if made.source is not None:
-            found.append(
-                _Ways.of(
-                    made.source.limit_a, self.charging_a.get(self.piece[node], 0.0) if made.source.is_battery else 0.0
-                )
-            )
+            ways = _Ways.of(made.source.limit_a, 0.0)
+            if made.source.is_battery:
+                ways.batteries, ways.charge_a = 1, self.charging_a.get(self.piece[node], 0.0)
+            found.append(ways)
         if made.load is not None:
             found.append(_Ways.of(0.0, draws_a(made.load, made) or 0.0))
         return found

@@ -42,6 +42,15 @@ def ampacity(net: Network, edge: dict[str, Any], rulebook: str) -> float | None:
     return amps * factor * (_bundle_factor(net, edge) if american else 1.0)
 
 
+def bounded_only(size: dict[str, Any] | None, rulebook: str) -> bool:
+    """Whether a conductor is smaller than anything in the rulebook's table: then the smallest row bounds it, no more."""
+    if size is None:
+        return False
+    if rulebook in {"cfr-183", "abyc-e11"}:
+        return size["awg"] not in CFR_ROWS and size["mm2"] * 1.005 < min(awg_mm2(row) for row in CFR_ROWS)
+    return bool(size["mm2"] * 1.005 < min(float(row) for row in ISO_ROWS))
+
+
 def _place_factor(place: dict[str, Any], column: int, engine: dict[int, float]) -> float:
     ambient = place["ambient_c"]
     if place["engine_space"]:

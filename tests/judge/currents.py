@@ -1,7 +1,7 @@
 """The current that flows by intention: what loads draw and chargers give, through every edge.
 
-Where the words leave room (a ring's worst point, whether a normally open relay is closed when no scene speaks of it),
-two figures are kept: the least and the most that they can mean.
+Where the words leave room (a ring's worst point, what a normally open switch in a ring does while no scene speaks of
+it), two figures are kept: the least and the most that they can mean.
 """
 
 from __future__ import annotations
@@ -9,12 +9,16 @@ from __future__ import annotations
 import itertools
 import math
 from collections import Counter
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
 import networkx as nx
 
-from .circuit import Network
+from .circuit import NONE, Network
+
+# The node behind all sources.
+SUPPLY = "\0S"
 
 
 def load_current(net: Network, node: dict[str, Any]) -> float | None:
@@ -35,6 +39,18 @@ def load_current(net: Network, node: dict[str, Any]) -> float | None:
     return None
 
 
+def gives(source: dict[str, Any]) -> float:
+    """What a source gives by intention, amperes: one that is no battery no more than its rated current."""
+    limit = math.inf if source["limit_a"] is None else source["limit_a"]
+    if source["kind"] != "battery" and source["rated_a"] is not None:
+        return float(min(limit, source["rated_a"]))
+    return float(limit)
+
+
+def charging(sources: Iterable[dict[str, Any]]) -> float:
+    return float(sum(s["rated_a"] or 0.0 for s in sources if s["kind"] != "battery"))
+
+
 @dataclass
 class Span:
     """What an edge carries: at least ``least``, and at most ``most``, as the words are read."""
@@ -52,13 +68,24 @@ class Way:
     limit: float
 
     def current(self, on: dict[str, float]) -> float:
-        drawn = [on[n] for n in self.loads if n in on]
-        wanted = max(drawn, default=0.0) if isinstance(on, Alone) else sum(drawn)
-        return max(self.charge, min(self.limit, wanted))
+        return max(self.charge, min(self.limit, sum(on[n] for n in self.loads if n in on)))
 
 
-class Alone(dict[str, float]):
-    """Loads of which one at a time is on, each in its turn."""
+@dataclass(frozen=True)
+class State:
+    """What is open, and which nodes' sources are off."""
+
+    opened: frozenset[int]
+    off: frozenset[str] = frozenset()
+
+
+@dataclass
+class Case:
+    """Loads that are on, in each state that may be meant.  ``scene`` is its number, or None."""
+
+    on: dict[str, float]
+    states: list[State]
+    scene: int | None = None
 
 
 class Currents:
@@ -69,43 +96,53 @@ class Currents:
         self.draw = {n: load_current(net, facts) for n, facts in net.nodes.items() if facts["load"]}
         self.giving = [n for n, facts in net.nodes.items() if facts["source"]]
         self.diodes = [net.ends(i) for i, edge in enumerate(net.edges) if edge["one_way"]]
-        self._known: dict[tuple[int, frozenset[int]], tuple[list[Way], list[Way]]] = {}
+        self._known: dict[tuple[int, State], tuple[list[Way], list[Way]]] = {}
         self._rings: dict[frozenset[int], dict[int, list[int]]] = {}
-        self.spans = [Span() for _ in net.edges]
-        scenes = net.data["scenes"]
-        readings: list[list[list[float]]] = []
-        everything = {n: a or 0.0 for n, a in self.draw.items()}
-        if not scenes:
-            for open_relays in (False, True):
-                readings.append(self._worst([(everything, states) for states in self._states({}, open_relays)]))
-        else:
-            listed = []
-            for scene in scenes:
-                on = {n: a for n, a in everything.items() if net.nodes[n]["element"] in scene["on"]}
-                listed.append((on, scene["states"]))
-            for open_relays in (False, True):
-                cases = [(on, closed) for on, given in listed for closed in self._states(given, True)]
-                cases += [(Alone(everything), closed) for closed in self._states({}, open_relays)]
-                readings.append(self._worst(cases))
-            # loads that stand in no scene may all be on at once, for all that the scenes say
-            rest = {n: a for n, a in everything.items() if not any(n in on for on, _ in listed)}
-            at_once = self._worst([(rest, closed) for closed in self._states({}, False) + self._states({}, True)])
-            readings.append([[readings[0][i][0], max(at_once[i])] for i in range(len(net.edges))])
-        for i, span in enumerate(self.spans):
-            span.least = min(reading[i][0] for reading in readings)
-            span.most = max(reading[i][1] for reading in readings)
+        self._cores: dict[State, tuple[frozenset[int], frozenset[int]]] = {}
+        self.everything = {n: a or 0.0 for n, a in self.draw.items()}
+        self.always = {n for n in self.draw if net.nodes[n]["load"]["always_on"]}
+        self.resting = frozenset(
+            i for i, e in enumerate(net.edges)
+            if e["kind"] in {"switch", "relay"} and (e.get("normally_open") or e.get("combining"))
+        )  # fmt: skip
+        # the cases as the words may be read; a rule that needs certainty asks for all of the readings
+        self.readings = [self._cases(way) for way in (("core", "ring", "now") if self.resting else ("core",))]
+        worst = [self._worst(cases) for cases in self.readings]
+        alone = [self._alone(i) for i in range(len(net.edges))]
+        self.spans = [
+            Span(max(alone[i].least, min(w[i].least for w in worst)), max(alone[i].most, max(w[i].most for w in worst)))
+            for i in range(len(net.edges))
+        ]
 
-    def _states(self, given: dict[str, str], open_relays: bool) -> list[frozenset[int]]:
-        """The open edges: as the scene says, and every position in turn of the selectors it does not speak of."""
+    # ---- cases
+    def _cases(self, way: str) -> list[Case]:
+        net, everything = self.net, self.everything
+        made: list[Case] = []
+        listed: set[str] = set()
+        for k, scene in enumerate(net.data["scenes"]):
+            named = {n for n in everything if net.nodes[n]["element"] in scene["on"]}
+            not_on = {n for n in net.nodes if scene["states"].get(net.nodes[n]["element"]) == "off"}
+            listed |= named
+            on = {n: everything[n] for n in (named | self.always) - not_on}
+            off = frozenset(not_on & set(self.giving))
+            made.append(Case(on, self._states(scene["states"], off, way), k))
+        # without scenes: all at once; with scenes: all that stand in none, at once
+        rest = {n: a for n, a in everything.items() if n not in listed}
+        made.append(Case(rest, self._states({}, frozenset(), way)))
+        if any(net.edges[i].get("combining") for i in self.resting):
+            joined = {net.edges[i]["element"]: "closed" for i in self.resting if net.edges[i].get("combining")}
+            made.append(Case({}, self._states(joined, frozenset(), way)))
+        return made
+
+    def _states(self, given: dict[str, str], off: frozenset[str], way: str) -> list[State]:
+        """What is open: as the scene says, and every position in turn of the selectors it does not speak of."""
         net = self.net
-        opened = set()
+        opened = {
+            i for i, e in enumerate(net.edges)
+            if e["kind"] in {"switch", "relay", "device"} and given.get(e["element"]) == "open"
+        }  # fmt: skip
+        unsaid = frozenset(i for i in self.resting if net.edges[i]["element"] not in given)
         choices: list[list[frozenset[int]]] = []
-        for i, edge in enumerate(net.edges):
-            state = given.get(edge["element"]) if edge["kind"] != "link" else None
-            if edge["kind"] in {"switch", "relay", "device"}:
-                resting = edge.get("normally_open") or edge.get("combining")
-                if state == "open" or (state is None and resting and open_relays):
-                    opened.add(i)
         for selector in net.data["selectors"]:
             mine = [i for i, e in enumerate(net.edges) if e["kind"] == "selector" and e["element"] == selector["name"]]
             wanted = given.get(selector["name"])
@@ -113,28 +150,72 @@ class Currents:
             choices.append(
                 [frozenset(i for i in mine if o != "both" and net.edges[i]["position"] != o) for o in options or ["off"]]
             )
-        return [frozenset(opened).union(*chosen) for chosen in itertools.product(*choices)]
+        made = []
+        for chosen in itertools.product(*choices):
+            gone = frozenset(opened).union(*chosen)
+            made.append(State(gone | (unsaid & self._between(State(gone, off), way)), off))
+        return made
 
-    def _worst(self, cases: list[tuple[dict[str, float], frozenset[int]]]) -> list[list[float]]:
-        greatest = [[0.0, 0.0] for _ in self.net.edges]
-        by_state: dict[frozenset[int], list[dict[str, float]]] = {}
-        for on, opened in cases:
-            by_state.setdefault(opened, []).append(on)
-        for opened, ons in by_state.items():
-            for i in range(len(self.net.edges)):
-                if i in opened:
+    def _between(self, state: State, way: str) -> frozenset[int]:
+        """The edges that do not merely lead away from the sources.  Read three ways: those in one ring with the sources
+        while everything is closed; those in any ring; those in one ring with the sources as the case has it."""
+        if not self.resting:
+            return NONE
+        seen = state if way == "now" else State(NONE)
+        if seen not in self._cores:
+            graph: nx.Graph[str] = nx.Graph()
+            closed = [i for i in range(len(self.net.edges)) if i not in seen.opened]
+            graph.add_node(SUPPLY)
+            graph.add_nodes_from(self.net.nodes)
+            for i in closed:
+                # a node in the middle of each edge keeps edges side by side apart
+                graph.add_edges_from([(self.net.ends(i)[0], f"\0{i}"), (f"\0{i}", self.net.ends(i)[1])])
+            graph.add_edges_from((SUPPLY, n) for n in self.giving if n not in seen.off)
+            graph.remove_edges_from(list(nx.bridges(graph)))
+            core = nx.node_connected_component(graph, SUPPLY)
+            rings = frozenset(i for i in closed if graph.degree(f"\0{i}") == 2)
+            self._cores[seen] = frozenset(i for i in rings if f"\0{i}" in core), rings
+        return self._cores[seen][way == "ring"]
+
+    def _worst(self, cases: list[Case]) -> list[Span]:
+        greatest = [Span() for _ in self.net.edges]
+        by_state: dict[State, list[dict[str, float]]] = {}
+        for case in cases:
+            for state in case.states:
+                by_state.setdefault(state, []).append(case.on)
+        for state, ons in by_state.items():
+            for i, span in enumerate(greatest):
+                if i in state.opened:
                     continue
-                key = (i, opened)
+                key = (i, state)
                 if key not in self._known:
-                    self._known[key] = self._ways_through(i, opened)
+                    self._known[key] = self._ways_through(i, state)
                 ways, most = self._known[key]
                 for on in ons:
                     least = max((way.current(on) for way in ways), default=0.0)
-                    greatest[i][0] = max(greatest[i][0], least)
-                    greatest[i][1] = max(greatest[i][1], least, *(way.current(on) for way in most))
+                    span.least = max(span.least, least)
+                    span.most = max(span.most, least, *(way.current(on) for way in most))
         return greatest
 
-    def _whole(self, start: str, gone: frozenset[int]) -> set[str]:
+    def _alone(self, i: int) -> Span:
+        """Every load by itself, whatever the scenes: through what merely leads away from the sources."""
+        span = Span()
+        sides = self._sides(i, NONE)
+        if sides is None:
+            return span
+        for (a, b), end in zip((sides, sides[::-1]), self.net.ends(i)[::-1], strict=True):
+            sources = self._sources(a, State(NONE))
+            if not sources or self._sources(b, State(NONE)):
+                continue
+            limit = sum(gives(s) for s in sources)
+            wrong_way = self.net.edges[i]["one_way"] and end != self.net.edges[i]["to"]
+            reached = set() if wrong_way else self._within(b, end)
+            span.least = max([span.least, *(min(limit, a) for n, a in self.everything.items() if n in reached)])
+            span.most = max([span.most, *(min(limit, a) for n, a in self.everything.items() if n in b)])
+        return span
+
+    # ---- what hangs together
+    def whole(self, start: str, gone: frozenset[int]) -> set[str]:
         """All that hangs together with ``start``; diodes do not matter to what hangs together."""
         seen, waiting = {start}, [start]
         links = self.net.links
@@ -167,33 +248,11 @@ class Currents:
     def _sides(self, i: int, opened: frozenset[int]) -> tuple[set[str], set[str]] | None:
         """The two sides of a bridge; None for an edge of a ring."""
         u, v = self.net.ends(i)
-        one = self._whole(u, opened | {i})
-        return None if v in one else (one, self._whole(v, opened | {i}))
+        one = self.whole(u, opened | {i})
+        return None if v in one else (one, self.whole(v, opened | {i}))
 
-    def _sources(self, side: set[str]) -> list[dict[str, Any]]:
-        return [self.net.nodes[n]["source"] for n in self.giving if n in side]
-
-    def _one_way(self, start: str, end: str, a: set[str], b: set[str]) -> tuple[Way, Way | None]:
-        """From side A to side B of a bridge, whose ends are ``start`` in A and ``end`` in B; diodes turn current back.
-
-        A load in B that a battery in B can feed draws nothing through the bridge; charging current goes to a battery.
-        The second way is for where diodes let B's batteries feed some of its loads only: all of them, at most.
-        """
-        net = self.net
-        giving = self._sources(self._within(a, start, backwards=True))
-        if not giving:
-            return Way(frozenset(), 0.0, math.inf), None
-        reached = self._within(b, end)
-        batteries = [n for n in self.giving if n in b and net.nodes[n]["source"]["kind"] == "battery"]
-        fed = set().union(*(self._within(b, n) for n in batteries))
-        charge = self._charging(giving) if reached & set(batteries) else 0.0
-        limit = sum(math.inf if s["limit_a"] is None else s["limit_a"] for s in giving)
-        loads = frozenset(reached & set(self.draw))
-        left = loads - fed
-        # a battery that a diode keeps from being charged this way
-        perhaps = self._charging(giving) if batteries else 0.0
-        more = Way(loads if left else left, perhaps, limit)
-        return Way(left, charge, limit), more if batteries and (left or perhaps > charge) else None
+    def _sources(self, side: set[str], state: State) -> list[dict[str, Any]]:
+        return [self.net.nodes[n]["source"] for n in self.giving if n in side and n not in state.off]
 
     def _within(self, side: set[str], start: str, backwards: bool = False) -> set[str]:
         """What current can come to (or from) without leaving a side; all of it where the side has no diode."""
@@ -202,35 +261,57 @@ class Currents:
         elsewhere = frozenset(k for n in self.net.nodes if n not in side for k in self.net.at[n])
         return self.net.reach(start, elsewhere, backwards, devices=True) & side
 
-    def _charging(self, sources: list[dict[str, Any]]) -> float:
-        return float(sum(s["rated_a"] or 0.0 for s in sources if s["kind"] != "battery"))
+    # ---- through an edge
+    def _one_way(self, start: str, end: str, a: set[str], b: set[str], state: State) -> tuple[Way, Way | None]:
+        """From side A to side B of a bridge, whose ends are ``start`` in A and ``end`` in B; diodes turn current back.
 
-    def _ways_through(self, i: int, opened: frozenset[int]) -> tuple[list[Way], list[Way]]:
+        A load in B that a battery in B can feed draws nothing through the bridge; charging current goes to a battery.
+        The second way is for where diodes let B's batteries feed some of its loads only: all of them, at most.
+        """
+        net = self.net
+        sources = self._sources(self._within(a, start, backwards=True), state)
+        if not sources:
+            return Way(frozenset(), 0.0, math.inf), None
+        reached = self._within(b, end)
+        batteries = [
+            n for n in self.giving if n in b and n not in state.off and net.nodes[n]["source"]["kind"] == "battery"
+        ]
+        fed = set().union(*(self._within(b, n) for n in batteries))
+        charge = charging(sources) if reached & set(batteries) else 0.0
+        limit = sum(gives(s) for s in sources)
+        loads = frozenset(reached & set(self.draw))
+        left = loads - fed
+        # a battery that a diode keeps from being charged this way
+        perhaps = charging(sources) if batteries else 0.0
+        more = Way(loads if left else left, perhaps, limit)
+        return Way(left, charge, limit), more if batteries and (left or perhaps > charge) else None
+
+    def _ways_through(self, i: int, state: State) -> tuple[list[Way], list[Way]]:
         """The ways current takes through an edge at least; and what more it may be, as the words are read."""
-        ring = self._ring(i, opened)
+        ring = self._ring(i, state.opened)
         if not ring:
-            return self._bridge(i, opened)
+            return self._bridge(i, state)
         # A ring: at least what the edge carries if the ring is opened at some other edge, at most all there is.
-        whole = self._whole(self.net.ends(i)[0], opened)
+        whole = self.whole(self.net.ends(i)[0], state.opened)
         ways: list[Way] = []
         for other in ring:
             if other != i:
-                ways += self._bridge(i, opened | {other})[0]
-        sources = self._sources(whole)
+                ways += self._bridge(i, State(state.opened | {other}, state.off))[0]
+        sources = self._sources(whole, state)
         if not sources:
             return ways, []
         battery = any(s["kind"] == "battery" for s in sources)
-        return ways, [Way(frozenset(whole & set(self.draw)), self._charging(sources) if battery else 0.0, math.inf)]
+        return ways, [Way(frozenset(whole & set(self.draw)), charging(sources) if battery else 0.0, math.inf)]
 
-    def _bridge(self, i: int, opened: frozenset[int]) -> tuple[list[Way], list[Way]]:
+    def _bridge(self, i: int, state: State) -> tuple[list[Way], list[Way]]:
         """Both directions through a bridge; none through what is no bridge."""
-        sides = self._sides(i, opened)
+        sides = self._sides(i, state.opened)
         if sides is None:
             return [], []
         u, v = self.net.ends(i)
-        made = [self._one_way(u, v, *sides)]
+        made = [self._one_way(u, v, *sides, state)]
         if not self.net.edges[i]["one_way"]:
-            made.append(self._one_way(v, u, sides[1], sides[0]))
+            made.append(self._one_way(v, u, sides[1], sides[0], state))
         return [least for least, _ in made], [most for _, most in made if most]
 
 
@@ -242,4 +323,4 @@ def over(span: Span, limit: float) -> bool | None:
     return None if span.most > allowed else False
 
 
-__all__ = ["Currents", "Span", "over", "load_current"]
+__all__ = ["Case", "Currents", "Span", "State", "charging", "gives", "load_current", "over"]

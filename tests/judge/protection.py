@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 
 import networkx as nx
 
-from .allowed import allowed, strictest
+from .allowed import allowed, bounded_only, strictest
 from .circuit import Network
 from .figures import DISTANCES
 
@@ -46,6 +46,8 @@ class Protection:
             self.flows[c] = (net.flow(u, {c}), net.flow(v, {c}))
             self.let[c] = max(self.flows[c])
             self.allow[c] = strictest([allowed(net, net.edges[c], book) for book in net.rulebooks])
+        # thinner than a table's smallest row: what it allows is an upper bound, which can only condemn
+        self.bounded = {c for c in self.let if any(bounded_only(net.edges[c]["size"], b) for b in net.rulebooks)}
         self.verdicts = {net.edges[c]["id"]: self._verdict(c) for c in net.conductors()}
 
     def exposed(self, c: int) -> bool:
@@ -59,7 +61,7 @@ class Protection:
             made.others = {"cranking"} if edge["cranking"] else set()
             return made
         if not self.exposed(c):
-            made.verdict = "protected"
+            made.verdict = "unknown" if c in self.bounded else "protected"
             return made
         if edge["cranking"]:
             made.verdict = "cranking"

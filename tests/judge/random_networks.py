@@ -147,8 +147,10 @@ def _terminal(make: _Maker, kind: str, volts: int, ends: list[tuple[str, str]]) 
     if kind in {"charger", "alternator", "solar"}:
         name = make.name("C")
         ends.append((name, name))
-        limit = random.choice(["", ", self-limiting", f", self-limiting {make.one(RATINGS)} A"])
-        return ", ".join([f"{kind} {name}", f"{volts} V, {make.one(RATINGS)} A{limit}", *make.where()])
+        at = random.randrange(len(RATINGS))
+        # a source limits itself to its rated current or to more
+        limit = random.choice(["", ", self-limiting", f", self-limiting {random.choice(RATINGS[at:])} A"])
+        return ", ".join([f"{kind} {name}", f"{volts} V, {RATINGS[at]} A{limit}", *make.where()])
     if kind == "selector":
         name = make.name("X")
         positions = random.choice(["off 1 2", "1 2", "off 1 2 both", "off 1 2 3"])

@@ -128,17 +128,22 @@ def _devices(net: Network, made: Judgement) -> None:
 
 
 def greatest_voltages(net: Network, system: dict[str, Any]) -> tuple[float, float]:
-    """The least and the most that 'the greatest voltage of the system' can mean."""
+    """The greatest voltage of a system: its own, else the usual one, and that of every source on it.  Two figures: for
+    a nominal voltage that is no multiple of 12 V up to 48 V what is usual is not written down anywhere."""
     told = [
-        n["source"]["greatest_v"] or n["source"]["voltage_v"]
+        volts
         for n in net.nodes.values()
         if n["source"] and n["system"] == system["name"]
+        for volts in (n["source"]["greatest_v"], n["source"]["voltage_v"])
+        if volts
     ]
     nominal = system["voltage_v"] or 0.0
-    most = max([nominal, system["greatest_v"] or 0.0, *(v for v in told if v)])
     if system["greatest_v"] is not None:
-        return system["greatest_v"], most
-    return nominal, max(most, nominal * GREATEST_PER_NOMINAL)
+        least = most = system["greatest_v"]
+    else:
+        most = nominal * GREATEST_PER_NOMINAL
+        least = most if nominal in {12, 24, 36, 48} else nominal
+    return max([least, *told]), max([most, *told])
 
 
 def _voltage_too_low(net: Network, edge: dict[str, Any]) -> bool | None:
