@@ -108,7 +108,7 @@ def test_a_finding_is_one_line_that_can_be_followed_then_the_line_the_mend_and_t
     )
     assert lines[first + 1] == f"{number:5} | cable W2, 2.5 mm2, 1 m"
     assert lines[first + 2] == "      |       ^^"
-    assert "mend: a device of at most 35 A" in lines[first + 3]
+    assert "mend: at most 35 A for F1; or" in lines[first + 3]
     assert "at least 25 mm²" in lines[first + 3]  # at 105 °C 16 mm² is allowed 130 A, 25 mm² 170 A
     assert lines[first + 4].strip().startswith("clause: ISO 13297")
 

@@ -47,15 +47,14 @@ load LAMP, draws 1 A
 def RULE(study: Study) -> Iterator[Wrong]:
     for made in study.conductors.values():
         conductor = made.conductor
-        broken = [
-            (book, least) for book in study.rulebooks if (least := _broken(conductor, book, _sheathed(conductor)))
-        ]
+        sheathed = _sheathed(conductor)
+        broken = [(book, least) for book in study.rulebooks if (least := _broken(conductor, book, sheathed))]
         if not broken:
             continue
         book, least = max(broken, key=lambda b: b[1].area_mm2)
-        how = "inside a sheath" if _sheathed(conductor) else "run singly"
+        how = "inside a sheath" if sheathed else "run singly"
         mend = f"at least {least.size}"
-        if not _sheathed(conductor):
+        if not sheathed:
             inside = [i for other in study.rulebooks if (i := _broken(conductor, other, True))]
             if not inside:
                 mend += ", or inside a sheath"

@@ -53,8 +53,8 @@ def RULE(study: Study) -> Iterator[Wrong]:
             continue
         yield Wrong(
             element,
-            f"{element.title}, {article(element.kind)}, is in {place.name}, where petrol vapour may gather, and is not said "
-            "to be ignition protected",
+            f"{element.title}, {article(element.kind)}, is in {place.name}, where petrol vapour may gather, and is "
+            "not said to be ignition protected",
             "fit an ignition-protected one and say so, or move it out of that space",
             span=element.where("place"),
         )
