@@ -184,11 +184,12 @@ def check(
 
         click.echo(json.dumps(examinations_json(results), indent=1, ensure_ascii=False))
     else:
-        from linter.report.text import closing, examination_text, plain
+        from linter.report.text import caution, examination_text, plain, summary
 
         paint = colour if wants_colour() else plain
         lines = [line for r in results for line in examination_text(r, paint)]
-        click.echo("\n".join([*lines, *closing()]).lstrip("\n"), color=wants_colour())
+        lines += [*caution(), *(line for r in results for line in summary(r, paint))]
+        click.echo("\n".join(lines).lstrip("\n"), color=wants_colour())
     raise SystemExit(status_of(results, fail_on))
 
 
@@ -277,7 +278,7 @@ def study(design: str, form: str, output: str | None) -> None:
 def rules() -> None:
     """List the rules."""
     from linter.report.rulepage import rule_line
-    from linter.rules.registry import rules as every
+    from linter.rules.registry import pages as every
 
     width = max(len(r.name) for r in every())
     click.echo("\n".join(rule_line(r, width) for r in every()))
@@ -288,8 +289,10 @@ def rules() -> None:
 def explain(rule: str) -> None:
     """Say what a rule demands, why, whose clause it is, and what mends a breach."""
     from linter.report.rulepage import rule_page
+    from linter.rules.registry import pages
 
-    click.echo("\n".join(rule_page(known_rule(rule))))
+    page = next((r for r in pages() if r.name == rule), None) or known_rule(rule)
+    click.echo("\n".join(rule_page(page)))
 
 
 def save(path: str, data: bytes) -> None:
@@ -314,11 +317,11 @@ def give(text: str, output: str | None) -> None:
 
 def finish(design: Design, result: Examination | None = None) -> None:
     """Say on standard error what could not be read, and end with status 3 if something was lost."""
-    from linter.report.text import _mistake, plain
+    from linter.report.text import mistake_text, plain
 
     mistakes = result.mistakes if result is not None else design.mistakes
     for mistake in mistakes:
-        click.echo("\n".join(_mistake(mistake, plain)), err=True)
+        click.echo("\n".join(mistake_text(mistake, plain)), err=True)
     if any(m.loses for m in mistakes) or (result is not None and not result.complete):
         click.echo("wireworthy: incomplete: part of the design could not be read", err=True)
         raise SystemExit(INCOMPLETE)

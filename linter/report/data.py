@@ -133,8 +133,8 @@ def _conductor(study: Study, made: ConductorStudy) -> dict[str, Any]:
 
 
 COLUMNS = (
-    "conductor", "from", "to", "size", "length m", "table A", "factors", "capacity A", "allowed A", "let-through A",
-    "guard", "margin A", "load A", "verdict",
+    "conductor", "from", "to", "size", "length m", "rulebook", "table A", "factors", "capacity A", "allowed A",
+    "let-through A", "guard", "margin A", "load A", "verdict",
 )  # fmt: skip
 
 
@@ -155,9 +155,10 @@ def study_rows(study: Study) -> list[list[str]]:
                 circuit.nodes[made.edge.v].name,
                 made.conductor.size.text if made.conductor.size else "",
                 f"{made.conductor.length_m:g}" if made.conductor.length_m is not None else "",
+                governing.rulebook.name if governing else "",
                 f"{governing.table_a:g}" if governing else "",
                 factors or "1",
-                _figure(made.ampacity_a),
+                _figure(governing.ampacity_a if governing else None),
                 _figure(made.allowed_a),
                 _figure(made.let_through_a),
                 " + ".join(made.guard) if made.guard else "none" if made.let_through_a else "",

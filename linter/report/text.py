@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections import Counter
 from collections.abc import Callable, Iterator
 
@@ -26,17 +27,16 @@ def plain(text: str, kind: str) -> str:
 
 
 def examination_text(result: Examination, paint: Paint = plain) -> Iterator[str]:
-    """The lines of a report on one design."""
+    """What was found in one design, without the summary."""
     for mistake in result.mistakes:
-        yield from _mistake(mistake, paint)
+        yield from mistake_text(mistake, paint)
     for finding in result.findings:
         yield from _finding(finding, paint)
     for name, problem in result.broken:
         yield for_terminal(f"{result.design.path}: {paint('broken', 'danger')}: rule {name} broke: {problem}")
-    yield from _summary(result, paint)
 
 
-def _mistake(mistake: Mistake, paint: Paint) -> Iterator[str]:
+def mistake_text(mistake: Mistake, paint: Paint) -> Iterator[str]:
     kind = "error" if mistake.loses else "remark"
     yield f"{_at(mistake.span)}: {paint(kind, 'error')}: {for_terminal(mistake.message)}"
     yield from _excerpt(mistake.span, paint)
@@ -93,7 +93,8 @@ def counts(result: Examination) -> tuple[Counter[Severity], int]:
     )
 
 
-def _summary(result: Examination, paint: Paint) -> Iterator[str]:
+def summary(result: Examination, paint: Paint = plain) -> Iterator[str]:
+    """What it comes to: the last lines of a report, where they are seen."""
     design = result.design
     open_, accepted = counts(result)
     verdicts = Counter(c.verdict.value for c in result.study.conductors.values())
@@ -101,7 +102,6 @@ def _summary(result: Examination, paint: Paint) -> Iterator[str]:
     found = [paint(f"{n} {s.value if n == 1 else PLURAL[s]}", s.value) for s in Severity if (n := open_[s])]
     if accepted:
         found.append(f"{accepted} accepted")
-    yield ""
     if result.complete:
         yield f"{boat}: " + (", ".join(found) if found else paint("no findings", "clean"))
     else:
@@ -131,8 +131,9 @@ def remembered(result: Examination) -> list[str]:
     ]
 
 
-def closing() -> Iterator[str]:
-    """The lines at the end of every report, once."""
+def caution() -> Iterator[str]:
+    """What every report says once."""
     yield ""
-    yield EXAMINED
-    yield CAUTION
+    for words in (EXAMINED, CAUTION):
+        yield from textwrap.wrap(words, 118)
+    yield ""

@@ -114,6 +114,14 @@ def rules() -> tuple[Rule, ...]:
     return tuple(importlib.import_module(f"linter.rules.{name}").RULE for name in MODULES)
 
 
+@cache
+def pages() -> tuple[Rule, ...]:
+    """Every rule, and what acceptances have to keep, which no option switches off: all that can be explained."""
+    from linter.rules.acceptance_pages import PAGES
+
+    return (*rules(), *PAGES)
+
+
 # What every example stands on, unless it has a `boat` of its own.
 PRELUDE = """\
 boat "Example", 9 m, rulebook iso-13297

@@ -113,12 +113,12 @@ def guard_mend(study: Study, made: ConductorStudy) -> str:
         elif devices and not asked:
             parts.append(f"smaller ratings for {names(devices)}: at most {amps(allowed_a)} in all")
     wanted = made.let_through_a
-    if wanted == math.inf and asked and not fits:
+    if asked and not fits:
         wanted = min(a.rating_a[0] for a in asked if a.rating_a is not None)
     if wanted < math.inf:
         given = conditions_of(made.conductor, made.system)
         size = least_size(given, study.rulebooks, wanted, guard=True) if given else None
-        if size is not None and wanted == made.let_through_a:
+        if size is not None and (fits or not asked):
             parts.append(f"a conductor of at least {size} for what can flow now")
         elif size is not None and load is not None:
             asks = " or ".join(wording(a) for a in asked)

@@ -7,7 +7,7 @@ import pytest
 from linter.model.build import build
 from linter.rules.engine import Examination, examine
 from linter.rules.finding import Severity
-from linter.rules.registry import MODULES, Rule, example, rules
+from linter.rules.registry import MODULES, Rule, example, pages, rules
 from linter.source.files import Reader
 
 
@@ -15,7 +15,7 @@ def examined(text: str) -> Examination:
     return examine(build(Reader().design_text(text)))
 
 
-@pytest.mark.parametrize("rule", rules(), ids=lambda r: r.name)
+@pytest.mark.parametrize("rule", pages(), ids=lambda r: r.name)
 def test_the_wrong_example_is_found_and_explained(rule: Rule) -> None:
     result = examined(example(rule.bad))
     found = [f for f in result.findings if f.rule == rule.name]
@@ -30,11 +30,11 @@ def test_the_wrong_example_is_found_and_explained(rule: Rule) -> None:
         assert finding.span.end > finding.span.start
 
 
-@pytest.mark.parametrize("rule", rules(), ids=lambda r: r.name)
+@pytest.mark.parametrize("rule", pages(), ids=lambda r: r.name)
 def test_the_right_example_has_no_finding_at_all(rule: Rule) -> None:
     result = examined(example(rule.good))
     assert result.complete
-    assert [(f.rule, f.subject) for f in result.findings] == []
+    assert [(f.rule, f.subject) for f in result.findings if not f.accepted] == []
 
 
 def test_every_rule_says_what_it_must() -> None:
