@@ -224,6 +224,8 @@ def designs_under(path: str, reader: Reader) -> list[str]:
         for name in sorted(names):
             if name.endswith(".boat"):
                 shown = os.path.join(folder, name)
+                if not Path(shown).resolve().is_relative_to(Path(path).resolve()):
+                    continue  # a link that leads out of the folder
                 ok, text = read_text(Path(shown))
                 # An unreadable file may be a design: let reading it say so.
                 if not ok or _BOAT_LINE.search(text):

@@ -13,7 +13,7 @@ import math
 from dataclasses import dataclass, field
 from functools import cached_property
 
-from linter.study.flow import FlowNetwork
+from linter.study.flow import Flow, FlowNetwork, Standing
 from linter.study.net import Block, Decomposition, Net
 
 # A guard's members: an edge's index for a device, -1 - node for a source that limits itself.
@@ -42,6 +42,8 @@ class LetThrough:
     into_v: list[Reach]
     # what can persist into a node over everything; only for nodes from which a bridge leads outwards
     into_node: dict[int, Reach]
+    # the same for every node inside a block at which chains of edges meet
+    at_node: dict[int, Reach] = field(default_factory=dict)
     _blocks: dict[int, _Whole] = field(default_factory=dict)
 
     def of(self, edge: int) -> Reach:
@@ -53,6 +55,8 @@ class LetThrough:
         """maxflow(S, node) in A with some edges taken out, worst choice of positions; S's own ties stay."""
         best = math.inf
         parts, net = self.parts, self.net
+        if not removed and node in self.at_node:
+            return self.at_node[node].amps
         while True:
             index = parts.block_of[node]
             if index < 0:
@@ -235,6 +239,15 @@ class _Reduced:
                 found.append(chain)
         return found
 
+    @cached_property
+    def _ends(self) -> dict[int, list[int]]:
+        """By branching node: the chains that end there, by their indices."""
+        ends: dict[int, list[int]] = {n: [] for n in self._branching}
+        for index, chain in enumerate(self.chains):
+            for node in {chain.start, chain.end}:
+                ends[node].append(index)
+        return ends
+
     def solve(self, result: LetThrough) -> None:
         number = {n: i + 1 for i, n in enumerate(sorted(self._branching))}
         for opened in _openings(self.net, self.block):
@@ -247,15 +260,25 @@ class _Reduced:
             for node, amps in self._supplies:
                 label = _ENTRY if self.block.entry >= 0 else -1 - node
                 network.add(0, number[node], amps, 0.0, label)
-            for node in self._branching:
-                if node in self.children:
-                    self._keep_node(result, node, self._reach(network, number[node], frozenset(), caps))
-            for index, (chain, (ahead, back)) in enumerate(zip(self.chains, caps, strict=True)):
-                without = frozenset((index,))
-                at_start = self._reach(network, number[chain.start], without, caps)
-                at_end = self._reach(network, number[chain.end], without, caps)
-                self._along(result, chain, ahead, at_start, True)
-                self._along(result, chain, back, at_end, False)
+            for node, at in number.items():
+                self._around(result, node, network.into(0, at), caps)
+
+    def _around(
+        self, result: LetThrough, node: int, standing: Standing, caps: list[tuple[list[float], list[float]]]
+    ) -> None:
+        """What one flow says: of its node, and of the chains that end there."""
+        whole = self._reach(standing.flow, caps)
+        _keep_greater(result.at_node, node, whole)
+        if node in self.children:
+            _keep_greater(result.into_node, node, whole)
+        for index in self._ends[node]:
+            chain, (ahead, back) = self.chains[index], caps[index]
+            flow = standing.without(index)
+            reach = whole if flow is standing.flow else self._reach(flow, caps)
+            if chain.start == node:
+                self._along(result, chain, ahead, reach, True)
+            if chain.end == node:
+                self._along(result, chain, back, reach, False)
 
     def _capacities(self, chain: _Chain, opened: frozenset[int]) -> tuple[list[float], list[float]]:
         ahead, back = [], []
@@ -267,10 +290,7 @@ class _Reduced:
             back.append(backward if along else forward)
         return ahead, back
 
-    def _reach(
-        self, network: FlowNetwork, sink: int, removed: frozenset[int], caps: list[tuple[list[float], list[float]]]
-    ) -> Reach:
-        flow = network.greatest(0, sink, removed)
+    def _reach(self, flow: Flow, caps: list[tuple[list[float], list[float]]]) -> Reach:
         if flow.value == math.inf or flow.value <= 0:
             return Reach(flow.value, ())
         guard: dict[int, None] = {}
@@ -302,8 +322,8 @@ class _Reduced:
             elif capacity <= reach.amps and capacity < math.inf:
                 reach = Reach(capacity, (edge,))
 
-    @staticmethod
-    def _keep_node(result: LetThrough, node: int, reach: Reach) -> None:
-        before = result.into_node.get(node)
-        if before is None or reach.amps > before.amps:
-            result.into_node[node] = reach
+
+def _keep_greater(kept: dict[int, Reach], node: int, reach: Reach) -> None:
+    before = kept.get(node)
+    if before is None or reach.amps > before.amps:
+        kept[node] = reach

@@ -10,7 +10,7 @@ from __future__ import annotations
 import heapq
 import math
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, replace
 
 from linter.study.letthrough import LetThrough
 from linter.study.net import Net
@@ -74,17 +74,17 @@ class _Ahead:
 
 @dataclass(frozen=True, slots=True)
 class _Back:
-    """Nodes that might be the supply point: the way from each, and what it would supply by itself, A."""
+    """The node to which the way back leads through a tree, and that way.  There it ``ends``, or a search through a
+    block goes on, which leaves out the edge ``without`` (-1: none)."""
 
-    candidates: list[tuple[int, Way, float]] = field(default_factory=list)
+    node: int
+    way: Way = (0.0, True)
+    without: int = -1
+    ends: bool = False
 
-    def nearest(self, limit_a: float, otherwise: int) -> tuple[int, Way]:
-        """The nearest that supplies too much; if none does by itself, the nearest that supplies anything."""
-        chosen = [c for c in self.candidates if c[2] > limit_a] or [c for c in self.candidates if c[2] > 0]
-        if not chosen:
-            return otherwise, (0.0, True)
-        node, way, _ = min(chosen, key=lambda c: (math.inf if c[1][0] is None else c[1][0], c[0]))
-        return node, way
+
+# An edge as a search meets it: its index, the node beyond, metres, covered, whether its length is known.
+_Step = tuple[int, int, float, bool, bool]
 
 
 class Stretches:
@@ -108,6 +108,12 @@ class Stretches:
         self._exposed, self._passable = exposed, passable
         self._beyond: dict[int, _Ahead] = {}
         self._above: dict[int, _Back] = {}
+        # by node, the steps ahead from it and back from it
+        self._steps: dict[Callable[[int, int], bool], dict[int, list[_Step]]] = {}
+        # by the exposed conductors taken out and by node, what still comes there, A
+        self._supplied: dict[frozenset[int], dict[int, float]] = {}
+        self._between: dict[int, frozenset[int]] = {}
+        self._exposed_edges: dict[int, list[int]] = {}
 
     def of(self, edge: int, allowed_a: float) -> Stretch:
         net, flows = self._net, self._flows
@@ -118,8 +124,8 @@ class Stretches:
         near, far = (net.u[edge], net.v[edge]) if from_u else (net.v[edge], net.u[edge])
         outwards = flows.parts.leads_to[edge] == far
         ahead = self._tree_ahead(far) if outwards else self._search_ahead(edge, far)
-        back = self._tree_back(near) if outwards else self._search_back(edge, near)
-        node, (up_m, up_covered) = back.nearest(limit_a, near)
+        back = self._tree_back(near) if outwards else _Back(near, without=edge)
+        node, (up_m, up_covered) = self._nearest(back, limit_a, near)
         if ahead.problem:
             return Stretch(ahead.problem, ahead.at_node, node)
         if ahead.sum_a > limit_a:
@@ -207,7 +213,7 @@ class Stretches:
         net = self._net
         ends: dict[int, Way] = {}
         crossing: dict[int, int] = {}
-        for node, way in self._walk(edge, far, lambda e, at: self._leaves(e, at) and not net.is_device[e]):
+        for node, way in self._walk(edge, far, self._goes_on):
             problem = self._ends_badly(node)
             if problem:
                 return problem
@@ -252,33 +258,65 @@ class Stretches:
             bridge = parts.bridge_to[node]
             block = parts.block_of[node]
             if block == 0 or len(parts.blocks[block].nodes) > 1:
-                self._above[node] = self._search_back(-1, node)
+                self._above[node] = _Back(node)
             elif net.is_device[bridge] or not self._passable(bridge):
-                self._above[node] = _Back([(node, (0.0, True), math.inf)])
+                self._above[node] = _Back(node, ends=True)
             else:
                 path.append(node)
                 node = net.other(bridge, node)
         for node in reversed(path):
             bridge = parts.bridge_to[node]
             above = self._above[net.other(bridge, node)]
-            metres, covered = self._length(bridge), self._covered(bridge)
-            self._above[node] = _Back(
-                [(n, (_add(way[0], metres), way[1] and covered), amps) for n, way, amps in above.candidates]
-            )
+            self._above[node] = replace(above, way=self._after(above.way, bridge))
         return self._above[start]
 
-    def _search_back(self, edge: int, near: int) -> _Back:
-        """The nodes back along what is exposed, with the way from each and what each would still supply, A, if the
-        exposed conductors on the way were not there."""
-        net = self._net
-        ways = dict(self._walk(edge, near, self._brings))
-        between = {edge} if edge >= 0 else set()
-        for node in ways:
-            for e in net.circuit.nodes[node].edges:
-                if e in self._exposed and net.u[e] in ways and net.v[e] in ways:
-                    between.add(e)
-        removed = frozenset(between)
-        return _Back([(node, way, self._flows.supply(node, removed)) for node, way in ways.items()])
+    def _after(self, way: Way, edge: int) -> Way:
+        return _add(way[0], self._length(edge)), way[1] and self._covered(edge)
+
+    def _nearest(self, back: _Back, limit_a: float, otherwise: int) -> tuple[int, Way]:
+        """The supply point: of the nodes back along what is exposed the nearest that would supply too much if the
+        exposed conductors between were not there; if none does by itself, the nearest that supplies anything.
+
+        Nodes come in order of distance, and only as many are asked as the answer needs.
+        """
+        if back.ends:
+            return back.node, back.way
+        removed = self._exposed_back(back)
+        supplied = self._supplied.setdefault(removed, {})
+        enough: tuple[tuple[float, int], Way] | None = None
+        some: tuple[tuple[float, int], Way] | None = None
+        for node, (metres, covered) in self._walk(back.without, back.node, self._brings):
+            way = _add(back.way[0], metres), back.way[1] and covered
+            key = (math.inf if way[0] is None else way[0], node)
+            if enough is not None and key >= enough[0]:
+                if key[0] > enough[0][0]:
+                    break
+                continue
+            if node not in supplied:
+                supplied[node] = self._flows.supply(node, removed)
+            if supplied[node] > limit_a:
+                enough = key, way
+            elif supplied[node] > 0 and (some is None or key < some[0]):
+                some = key, way
+        chosen = enough or some
+        return (otherwise, (0.0, True)) if chosen is None else (chosen[0][1], chosen[1])
+
+    def _exposed_back(self, back: _Back) -> frozenset[int]:
+        """The exposed conductors between the nodes that the way back from a node may reach."""
+        if back.without < 0 and back.node in self._between:
+            return self._between[back.node]
+        seen = {back.node}
+        waiting = [back.node]
+        for node in waiting:
+            for edge, other, _, _, _ in self._steps_from(node, self._brings):
+                if other not in seen and edge != back.without:
+                    seen.add(other)
+                    waiting.append(other)
+        u, v = self._net.u, self._net.v
+        found = {e for node in seen for e in self._exposed_at(node) if u[e] in seen and v[e] in seen}
+        if back.without >= 0:
+            return frozenset(found | {back.without})
+        return self._between.setdefault(back.node, frozenset(found))
 
     def _brings(self, edge: int, node: int) -> bool:
         """Whether the way back from a node may follow an edge: current can come by it, and nothing on it opens."""
@@ -286,6 +324,10 @@ class Stretches:
             return False
         # a bridge that leads away from the sources brings nothing
         return self._flows.parts.leads_to[edge] in (-1, node)
+
+    def _goes_on(self, edge: int, node: int) -> bool:
+        """Whether the stretch goes on from a node by an edge: current can leave by it, and nothing on it opens."""
+        return self._leaves(edge, node) and not self._net.is_device[edge]
 
     def _leaves(self, edge: int, node: int) -> bool:
         """Whether current can leave a node by an edge."""
@@ -308,7 +350,6 @@ class Stretches:
 
         A way whose length is not known counts as very long while a known one is looked for.
         """
-        net = self._net
         done: set[int] = set()
         waiting: list[tuple[float, int, bool, bool]] = [(0.0, start, True, True)]
         while waiting:
@@ -317,14 +358,30 @@ class Stretches:
                 continue
             done.add(node)
             yield node, (length if known else None, covered)
-            for edge in net.circuit.nodes[node].edges:
-                if edge == without or not follows(edge, node):
-                    continue
-                other = net.other(edge, node)
-                if other not in done:
+            for edge, other, metres, step_covered, step_known in self._steps_from(node, follows):
+                if other not in done and edge != without:
+                    step = (length + metres, other, covered and step_covered, known and step_known)
+                    heapq.heappush(waiting, step)
+
+    def _steps_from(self, node: int, follows: Callable[[int, int], bool]) -> list[_Step]:
+        """The steps that a search may take from a node; worked out once."""
+        known = self._steps.setdefault(follows, {})
+        steps = known.get(node)
+        if steps is None:
+            steps = known[node] = []
+            for edge in self._net.circuit.nodes[node].edges:
+                if follows(edge, node):
                     metres = self._length(edge)
-                    far = length + (VERY_LONG_M if metres is None else metres)
-                    heapq.heappush(waiting, (far, other, covered and self._covered(edge), known and metres is not None))
+                    far = VERY_LONG_M if metres is None else metres
+                    steps.append((edge, self._net.other(edge, node), far, self._covered(edge), metres is not None))
+        return steps
+
+    def _exposed_at(self, node: int) -> list[int]:
+        found = self._exposed_edges.get(node)
+        if found is None:
+            here = self._net.circuit.nodes[node].edges
+            found = self._exposed_edges[node] = [e for e in here if e in self._exposed]
+        return found
 
 
 def _farthest(ends: dict[int, Way]) -> tuple[tuple[int, Way], ...]:

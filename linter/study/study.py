@@ -200,7 +200,7 @@ def _conductors(study: Study) -> None:
             made.verdict = Verdict.CRANKING if conductor.cranking else Verdict.UNKNOWN
         elif reach.amps <= allowed_a * (1 + 1e-9):
             in_order.add(edge.index)
-            if made.governing is not None and made.governing.bound:
+            if any(c.bound for c in capacities):
                 # smaller than any conductor of the table: less than the figure is allowed, nobody says how much
                 made.verdict = Verdict.UNKNOWN
         elif conductor.cranking:

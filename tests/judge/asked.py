@@ -83,10 +83,13 @@ def _ways(net: Network, load: str) -> Iterator[Way]:
             if to in nodes:
                 continue
             if net.is_device(i):
+                # a device that a way without any device leads around (device-bypassed says so): what it is near to is
+                # no question
+                around = to in net.reach(load, frozenset(), backwards=True)
                 behind = net.reach(to, gone, backwards=True, devices=True)
                 if behind & sources:
                     count += 1
-                    yield Way(i, conductors, certain and bool(behind & counting))
+                    yield Way(i, conductors, certain and not around and bool(behind & counting))
             elif not _excluded(net, i, edges, single):
                 waiting.append((to, nodes | {to}, (*edges, i), certain))
 

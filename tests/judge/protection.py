@@ -62,6 +62,11 @@ class Protection:
             return made
         if not self.exposed(c):
             made.verdict = "unknown" if c in self.bounded else "protected"
+            if c in self.bounded and any(
+                not bounded_only(edge["size"], book) and allowed(self.net, edge, book) == limit for book in self.net.rulebooks
+            ):
+                # the strictest figure is no bound but another rulebook's own: the words do not say which of the two it is
+                made.others = {"protected"}
             return made
         if edge["cranking"]:
             made.verdict = "cranking"

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from .circuit import Network
-from .currents import Currents, Span, over
+from .circuit import NONE, Network
+from .currents import Currents, Span, charging, over
 from .judgement import Judgement
 
 
@@ -14,16 +14,17 @@ class Ratings:
     """Bus, switch, relay, selector, diode and holder against what can flow through them.
 
     What can flow from side A to side B is the lesser of the let-through of A (all its sources, its devices and limits)
-    and all that can leave B: the ratings of the devices B leads to (no device between), and the currents of the loads
-    on B without a device.  A source on B that can itself take current (a battery), a device of B that leads to
-    sources, and a load whose current is unknown are the open points: counted as nothing for the least, without limit
-    (or with the device's rating) for the most.
+    and all that B takes: where B has a battery of its own (no device between), the rated currents of all that charges;
+    otherwise the ratings of the devices B leads to and the currents of the loads on B without a device.  A device of B
+    that leads to sources, one without a rating, and a load whose current is unknown are the open points: counted as
+    nothing for the least, without limit (or with the device's rating) for the most.
     """
 
     def __init__(self, net: Network, currents: Currents) -> None:
         self.net = net
         self.draw = currents.draw
         self.currents = currents
+        self.single = {s["name"] for s in net.data["selectors"] if s["one_at_a_time"]}
 
     def judge(self, made: Judgement) -> None:
         per_selector: dict[str, list[tuple[dict[str, Any], Span]]] = {}
@@ -31,7 +32,7 @@ class Ratings:
             if edge["kind"] in {"switch", "relay", "diode"} and edge["rated_a"] is not None:
                 made.say("current-rating", edge["element"], over(self.through(i), edge["rated_a"]))
             elif edge["kind"] == "selector" and edge["rated_a"] is not None:
-                per_selector.setdefault(edge["element"], []).append((edge, self.through(i)))
+                per_selector.setdefault(edge["element"], []).append((edge, self.through(i, self._others(i))))
             elif edge["kind"] == "device" and edge.get("holder_a") is not None:
                 span = self.through(i)
                 rated = math.inf if edge["rated_a"] is None else edge["rated_a"]
@@ -39,35 +40,53 @@ class Ratings:
                 least = 0.0 if edge["rated_a"] is None else min(span.least, rated)
                 made.say("current-rating", edge["element"], over(Span(least, rated), edge["holder_a"]))
         for name, spans in per_selector.items():
-            most = sum(s.most for _, s in spans)
+            # with `both` the common terminal carries what all positions carry together; what the figure is of, it says not
+            most = max(s.most for _, s in spans) if name in self.single else sum(s.most for _, s in spans)
             made.say("current-rating", name, over(Span(max(s.least for _, s in spans), most), spans[0][0]["rated_a"]))
         for name, node in self.net.nodes.items():
             if node["kind"] == "bus" and node.get("rated_a") is not None:
                 made.say("current-rating", node["element"], over(self.bus(name), node["rated_a"]))
 
-    def through(self, i: int) -> Span:
+    def _others(self, i: int) -> frozenset[int]:
+        """The other positions of a selector that closes one at a time."""
+        name = self.net.edges[i]["element"]
+        if name not in self.single:
+            return NONE
+        return frozenset(
+            k for k, e in enumerate(self.net.edges) if k != i and e["kind"] == "selector" and e["element"] == name
+        )
+
+    def through(self, i: int, without: frozenset[int] = NONE) -> Span:
         """Through one edge, the worse of its two directions."""
         u, v = self.net.ends(i)
+        gone = without | {i}
         ways = [(u, v)] if self.net.edges[i]["one_way"] else [(u, v), (v, u)]
         least, most = 0.0, 0.0
         for a, b in ways:
-            # what comes to a has not been at b, and what leaves b does not go back through a
-            supply = self.net.flow(a, set(self.net.at[b]))
-            low, high = self.leaving({b}, frozenset(self.net.at[a]))
+            supply = self.net.flow(a, gone)
+            low, high = self.taking({b}, gone)
             least, most = max(least, min(supply, low)), max(most, min(supply, high))
         if v in self.net.joined(u, i, devices=True):
             # in a ring what leaves may have come by the same device: certain is only what the loads draw
-            least = self.currents.spans[i].least
+            least = min(least, self.currents.spans[i].least)
         return Span(least, max(most, self.currents.spans[i].most))
 
-    def leaving(self, starts: set[str], gone: frozenset[int]) -> tuple[float, float]:
-        """All that can leave, from ``starts`` on: (at least, at most)."""
-        region = set().union(*(self.net.reach(start, gone) for start in starts))
+    def taking(self, starts: set[str], gone: frozenset[int]) -> tuple[float, float]:
+        """All that is taken from ``starts`` on, by each side that hangs together without a device: (at least, at most)."""
+        regions: list[tuple[set[str], set[str]]] = []
+        for start in sorted(starts):
+            mine, region = {start}, self.net.reach(start, gone)
+            for other in [r for r in regions if r[1] & region]:
+                regions.remove(other)
+                mine, region = mine | other[0], region | other[1]
+            regions.append((mine, region))
+        taken = [self._side_takes(*one, gone) for one in regions]
+        return sum(low for low, _ in taken), sum(high for _, high in taken)
+
+    def _side_takes(self, starts: set[str], region: set[str], gone: frozenset[int]) -> tuple[float, float]:
         least = most = 0.0
         for node in region:
             facts = self.net.nodes[node]
-            if facts["source"]:
-                most = math.inf
             if facts["load"]:
                 amps = self.draw[node]
                 least += amps or 0.0
@@ -78,7 +97,19 @@ class Ratings:
                 low, high = self.by_device(d, inside[0], gone)
                 comes_back = region & self.net.reach(self.net.other(d, inside[0]), gone | {d}, devices=True)
                 least, most = least + (0.0 if comes_back else low), most + high
+        sources = {n: f["source"] for n, f in self.net.nodes.items() if f["source"]}
+        if any(n in region and s["kind"] == "battery" for n, s in sources.items()):
+            joined = set().union(*(self.currents.whole(start, NONE) for start in starts))
+            elsewhere = [s for n, s in sources.items() if n in joined - self.side(starts, gone)]
+            charge = charging(s for n, s in sources.items() if n in joined)
+            unknown = any(s["kind"] != "battery" and s["rated_a"] is None for n, s in sources.items() if n in joined)
+            # a diode may keep the battery from feeding what is on its side; and a charger on its own side may not count
+            diodes = any(e["one_way"] for e in self.net.edges)
+            return charging(elsewhere), math.inf if unknown else max(charge, most if diodes else 0.0)
         return least, most
+
+    def side(self, starts: set[str], gone: frozenset[int]) -> set[str]:
+        return set().union(*(self.currents.whole(start, gone) for start in starts))
 
     def by_device(self, d: int, node: str, gone: frozenset[int]) -> tuple[float, float]:
         """What leaves ``node`` through a device: its rating, at least where it leads to loads and to no source."""
@@ -105,7 +136,7 @@ class Ratings:
             leaves = not (edge["one_way"] and edge["to"] == name)
             inward = min(cap, net.flow(to, edges)) if enters else 0.0
             if inward > 0:
-                feeding.append((inward, min(cap, self.leaving({to}, edges)[1]) if leaves else 0.0))
+                feeding.append((inward, min(cap, self.taking({to}, edges)[1]) if leaves else 0.0))
             elif net.is_device(i):
                 low, high = self.by_device(i, name, edges)
                 fused.append((to, low))
@@ -116,7 +147,7 @@ class Ratings:
         beside = set().union(*(net.reach(to, edges, devices=True) for to in plain))
         least = sum(low for to, low in fused if to not in beside)
         if plain:
-            low, high = self.leaving(plain, edges)
+            low, high = self.taking(plain, edges)
             least, most = least + low, most + high
         supply = net.flow(name)
         # what the loads are meant to draw may count even where a device would open before
