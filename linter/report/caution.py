@@ -4,7 +4,7 @@ from __future__ import annotations
 
 EXAMINED = (
     "Examined: guards and let-through of conductors, distance of devices, capacity and load current, makers' demands, "
-    "ratings. Not examined: fault currents and opening times, voltage drop, alternating current, workmanship."
+    "ratings. Not examined: breaking capacity and opening times, voltage drop, alternating current, workmanship."
 )
 
 CAUTION = (

@@ -115,6 +115,7 @@ def _conductor(study: Study, made: ConductorStudy) -> dict[str, Any]:
         "problem": stretch.problem if stretch else "",
         "load_current_a": _finite(made.load.amps) if made.load else 0.0,
         "load_case": made.load.case if made.load else "",
+        "prospective": _prospective(study, made),
         "reckoning": [
             {
                 "rulebook": c.rulebook.name,
@@ -132,9 +133,27 @@ def _conductor(study: Study, made: ConductorStudy) -> dict[str, Any]:
     }
 
 
+def _prospective(study: Study, made: ConductorStudy) -> dict[str, Any]:
+    """Fault currents at a conductor's ends, in A; null where nothing says what a source's resistance is."""
+    faults = study.faults()
+    ends = (made.edge.u, made.edge.v)
+    largest = [faults.largest(n) for n in ends]
+    smallest = [s for n in ends if (s := faults.smallest(n)) is not None]
+    least = min(smallest, key=lambda p: p.amps, default=None)
+    drives = [p.drive for p in (*largest, *smallest) if p.drive is not None]
+    unknown = any(d.unknown for d in drives)
+    return {
+        "largest_from_a": None if unknown else _finite(largest[0].amps),
+        "largest_to_a": None if unknown else _finite(largest[1].amps),
+        "smallest_a": None if unknown or least is None else _finite(least.amps),
+        "unknown": unknown,
+        "leans_on": sorted({words for d in drives for words in d.leans_on}),
+    }
+
+
 COLUMNS = (
     "conductor", "from", "to", "size", "length m", "rulebook", "table A", "factors", "capacity A", "allowed A",
-    "let-through A", "guard", "margin A", "load A", "verdict",
+    "let-through A", "guard", "margin A", "load A", "largest fault A", "smallest fault A", "verdict",
 )  # fmt: skip
 
 
@@ -164,10 +183,23 @@ def study_rows(study: Study) -> list[list[str]]:
                 " + ".join(made.guard) if made.guard else "none" if made.let_through_a else "",
                 _figure(made.margin_a),
                 _figure(made.load.amps if made.load else 0.0),
+                *_faults_shown(study, made),
                 verdict,
             ]
         )
     return rows
+
+
+def _faults_shown(study: Study, made: ConductorStudy) -> tuple[str, str]:
+    """Largest and smallest prospective current; ? where nothing says what a source's resistance is, ~ before a figure
+    that leans on a rough one."""
+    figures = _prospective(study, made)
+    if figures["unknown"]:
+        return "?", "?"
+    rough = "~" if figures["leans_on"] else ""
+    largest = max(figures["largest_from_a"] or 0.0, figures["largest_to_a"] or 0.0)
+    smallest = figures["smallest_a"]
+    return f"{rough}{_figure(largest)}", "" if smallest is None else f"{rough}{_figure(smallest)}"
 
 
 def _figure(value: float | None) -> str:

@@ -76,6 +76,8 @@ def scan(text: str) -> Iterator[Token]:
     quantities: dict[str, Token | Quantity | str] = {}
     guess = Guesser()
     open_statement = False
+    # where the last comma ended, and how many stood in a row there
+    comma_end, commas = -1, 0
     for match in _pattern().finditer(text):
         kind = match.lastgroup
         end = match.end()
@@ -89,6 +91,11 @@ def scan(text: str) -> Iterator[Token]:
                 yield Token(keyword(word, "NAME"), word, start, end)
         elif kind == "sep":
             start = match.start("sep")
+            commas = commas + 1 if match.start() == comma_end else 1
+            comma_end = end
+            if commas > 2:
+                # of a row of commas the second is a mistake already; one is enough
+                continue
             if open_statement:
                 yield Token("_SEP", ",", start, end)
             elif text[start] == ",":

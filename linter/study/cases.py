@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
+from enum import IntEnum
 from itertools import product
 
 from linter.model.circuit import Node
@@ -46,28 +47,88 @@ def is_continuous(load: Load) -> bool:
     return load.continuous or (load.runs_s_a_day is not None and load.runs_s_a_day >= CONTINUOUS_S)
 
 
-def cases_of(design: Design, leads_to: list[int]) -> list[Case]:
+# Cases times edges beyond which selectors are not tried in every combination: some twenty seconds of reckoning.
+GREATEST_WORK = 6_000_000
+# position and the edges that are open in it
+_Choice = tuple[str, frozenset[int]]
+
+
+class _Detail(IntEnum):
+    """How closely the positions are looked at that a scene leaves open."""
+
+    # every combination; where one scene has too many of them, as below
+    COMBINED = 0
+    # each selector in each position, the others with everything closed
+    IN_TURN = 1
+    # everything closed
+    CLOSED = 2
+
+
+_HOW = {
+    _Detail.IN_TURN: "with each selector in turn, the others with all positions closed at once",
+    _Detail.CLOSED: "with all positions of every selector closed at once that a scene leaves open",
+}
+
+
+@dataclass(slots=True)
+class _Setting:
+    """A scene before its selectors stand in one position each: one case, and the choices that it leaves open."""
+
+    case: Case
+    choices: list[list[_Choice]]
+
+    def cases(self, detail: _Detail) -> Iterator[Case]:
+        made = self.case
+        for choice in self._chosen(detail):
+            yield Case(made.title, made.on, made.opened.union(*(edges for _, edges in choice)), made.off)
+
+    def count(self, detail: _Detail) -> int:
+        return sum(1 for _ in self._chosen(detail))
+
+    def _chosen(self, detail: _Detail) -> Iterable[tuple[_Choice, ...]]:
+        combinations = math.prod(len(c) for c in self.choices)
+        in_turn = sum(len(c) for c in self.choices if len(c) > 1)
+        if combinations == 1 or (detail is _Detail.COMBINED and combinations <= GREATEST_CONFIGURATIONS):
+            return product(*self.choices)
+        # what the scene says itself holds in any case
+        said = tuple(c[0] for c in self.choices if len(c) == 1)
+        if detail is _Detail.CLOSED:
+            return [said]
+        if combinations <= in_turn:
+            return product(*self.choices)
+        return [(*said, one) for group in self.choices if len(group) > 1 for one in group]
+
+
+def cases_of(design: Design, leads_to: list[int], remarks: list[str] | None = None) -> list[Case]:
     """The cases to reckon with: each scene in each position that it leaves open; else all loads at once.
 
     ``leads_to``: by edge, the node to which it leads as a bridge away from sources, else -1.  What is normally open,
     or combines banks, is open unless a scene closes it, if it stands between sources; one that only leads to loads, a
-    float switch or a contactor, is closed when its load is on.
+    float switch or a contactor, is closed when its load is on.  ``remarks`` is told where there were too many cases.
     """
     scenes: list[Scene | None] = list(design.scenes) or [None]
-    cases = [case for scene in scenes for case in _cases(design, scene, leads_to)]
+    settings = [_setting(design, scene, leads_to) for scene in scenes]
     if design.scenes:
         shown = {e.name for s in design.scenes for e in s.on}
         rest = frozenset(n.index for n in design.circuit.nodes if n.load is not None and n.load.name not in shown)
         if rest:
-            cases += [Case("what stands in no scene, at once", rest, c.opened) for c in _cases(design, None, leads_to)]
-    return cases
+            made = _setting(design, None, leads_to)
+            made.case = Case("what stands in no scene, at once", rest, made.case.opened)
+            settings.append(made)
+    edges = len(design.circuit.edges)
+    for detail in _Detail:
+        if sum(s.count(detail) for s in settings) * edges <= GREATEST_WORK:
+            break
+    if remarks is not None and any(s.count(detail) < s.count(_Detail.COMBINED) for s in settings):
+        remarks.append(f"too many scenes and selector positions: load current is reckoned {_HOW[detail]}")
+    return [case for setting in settings for case in setting.cases(detail)]
 
 
-def _cases(design: Design, scene: Scene | None, leads_to: list[int]) -> Iterator[Case]:
+def _setting(design: Design, scene: Scene | None, leads_to: list[int]) -> _Setting:
     circuit = design.circuit
     states = scene.states if scene else {}
     opened: set[int] = set()
-    choices: list[list[tuple[str, frozenset[int]]]] = []
+    choices: list[list[_Choice]] = []
     by_selector: dict[str, dict[str, set[int]]] = {}
     for edge in circuit.edges:
         element = edge.element
@@ -90,11 +151,6 @@ def _cases(design: Design, scene: Scene | None, leads_to: list[int]) -> Iterator
         choices.append(
             [(p, every - every if p == "both" else every - frozenset(terminals.get(p, ()))) for p in positions]
         )
-    if math.prod(len(c) for c in choices) > GREATEST_CONFIGURATIONS:
-        # each selector in each position, the others with everything closed
-        chosen: list[tuple[tuple[str, frozenset[int]], ...]] = [(one,) for group in choices for one in group]
-    else:
-        chosen = list(product(*choices))
     on = None
     if scene is not None:
         names = {e.name for e in scene.on}
@@ -105,5 +161,4 @@ def _cases(design: Design, scene: Scene | None, leads_to: list[int]) -> Iterator
         n.index for n in circuit.nodes if n.source is not None and n.element and states.get(n.element.name) == "off"
     )
     title = scene.title if scene else "everything at once"
-    for choice in chosen:
-        yield Case(title, on, frozenset(opened).union(*(edges for _, edges in choice)), off)
+    return _Setting(Case(title, on, frozenset(opened), off), choices)

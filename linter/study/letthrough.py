@@ -19,6 +19,9 @@ from linter.study.net import Block, Decomposition, Net
 # A guard's members: an edge's index for a device, -1 - node for a source that limits itself.
 Guard = tuple[int, ...]
 _ENTRY = "entry"
+# Nodes that the searches of one block may come to before its selectors are no longer looked at position by position:
+# some twenty seconds of reckoning, for which it takes hundreds of loops and many selectors.
+GREATEST_VISITED = 60_000_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +47,8 @@ class LetThrough:
     into_node: dict[int, Reach]
     # the same for every node inside a block at which chains of edges meet
     at_node: dict[int, Reach] = field(default_factory=dict)
+    # whether somewhere there was too much to look at, so that all positions count as closed together
+    joined: bool = False
     _blocks: dict[int, _Whole] = field(default_factory=dict)
 
     def of(self, edge: int) -> Reach:
@@ -93,12 +98,27 @@ class _Whole:
         self._open = _openings(net, block)
 
     def supply(self, node: int, removed: frozenset[int]) -> float:
-        return max(
-            self._network.greatest(
-                0, self._number[node], frozenset(self._edge[e] for e in removed | opened if e in self._edge)
-            ).value
-            for opened in self._open
-        )
+        if len(self._open) == 1:
+            return self._value(node, removed | self._open[0])
+        # no choice of positions gives more than everything closed
+        most = self._value(node, removed)
+        if self._network.visited > GREATEST_VISITED:
+            return most
+        best = 0.0
+        for opened in self._open:
+            best = max(best, self._value(node, removed | opened))
+            if best >= most:
+                break
+        return best
+
+    @property
+    def joined(self) -> bool:
+        """Whether positions were no longer looked at one by one."""
+        return len(self._open) > 1 and self._network.visited > GREATEST_VISITED
+
+    def _value(self, node: int, removed: frozenset[int]) -> float:
+        out = frozenset(self._edge[e] for e in removed if e in self._edge)
+        return self._network.greatest(0, self._number[node], out).value
 
 
 def _supplies(net: Net, block: Block, entry_a: float) -> list[tuple[int, float]]:
@@ -240,6 +260,11 @@ class _Reduced:
         return found
 
     @cached_property
+    def _positions(self) -> frozenset[int]:
+        """The edges of selectors that close one position at a time."""
+        return frozenset[int]().union(*_openings(self.net, self.block))
+
+    @cached_property
     def _ends(self) -> dict[int, list[int]]:
         """By branching node: the chains that end there, by their indices."""
         ends: dict[int, list[int]] = {n: [] for n in self._branching}
@@ -249,29 +274,76 @@ class _Reduced:
         return ends
 
     def solve(self, result: LetThrough) -> None:
+        """The worst of all positions.  With everything closed nothing can be less: what has come to that in one
+        position is not looked at in the next; and where there is too much to look at, that is what is taken."""
+        openings = _openings(self.net, self.block)
+        if len(openings) == 1:
+            self._solve(result, openings[0], None)
+            return
+        count = len(self.net.u)
+        closed = LetThrough(self.net, result.parts, [NOTHING] * count, [NOTHING] * count, {})
+        visited = self._solve(closed, frozenset(), None)
+        for opened in openings:
+            visited += self._solve(result, opened, closed)
+            if visited > GREATEST_VISITED:
+                result.joined = True
+                self._take_over(result, closed)
+                return
+
+    def _solve(self, result: LetThrough, opened: frozenset[int], closed: LetThrough | None) -> int:
+        """One choice of positions; ``closed``: what no choice can exceed.  Gives the work done, in nodes visited."""
         number = {n: i + 1 for i, n in enumerate(sorted(self._branching))}
-        for opened in _openings(self.net, self.block):
-            network = FlowNetwork(len(number) + 1)
-            caps: list[tuple[list[float], list[float]]] = []
-            for index, chain in enumerate(self.chains):
-                ahead, back = self._capacities(chain, opened)
-                caps.append((ahead, back))
-                network.add(number[chain.start], number[chain.end], min(ahead), min(back), index)
-            for node, amps in self._supplies:
-                label = _ENTRY if self.block.entry >= 0 else -1 - node
-                network.add(0, number[node], amps, 0.0, label)
-            for node, at in number.items():
-                self._around(result, node, network.into(0, at), caps)
+        network = FlowNetwork(len(number) + 1)
+        caps: list[tuple[list[float], list[float]]] = []
+        for index, chain in enumerate(self.chains):
+            ahead, back = self._capacities(chain, opened)
+            caps.append((ahead, back))
+            network.add(number[chain.start], number[chain.end], min(ahead), min(back), index)
+        for node, amps in self._supplies:
+            label = _ENTRY if self.block.entry >= 0 else -1 - node
+            network.add(0, number[node], amps, 0.0, label)
+        for node, at in number.items():
+            ends = self._ends[node]
+            if closed is not None:
+                ends = [i for i in ends if not self._settled(result, closed, node, i)]
+                before = result.at_node.get(node, NOTHING)
+                if not ends and node in result.at_node and before.amps >= closed.at_node[node].amps:
+                    continue
+            self._around(result, node, ends, network.into(0, at), caps)
+        return network.visited
+
+    def _settled(self, result: LetThrough, closed: LetThrough, node: int, index: int) -> bool:
+        """Whether what comes to the chain's end at a node is already all that can."""
+        chain = self.chains[index]
+        if chain.start == chain.end or not self._positions.isdisjoint(chain.edges):
+            return False
+        first = chain.edges[0 if chain.start == node else -1]
+        side = 0 if self.net.u[first] == node else 1
+        return (result.into_u, result.into_v)[side][first].amps >= (closed.into_u, closed.into_v)[side][first].amps
+
+    def _take_over(self, result: LetThrough, closed: LetThrough) -> None:
+        for edge in self.block.edges:
+            for into, most in ((result.into_u, closed.into_u), (result.into_v, closed.into_v)):
+                if most[edge].amps > into[edge].amps:
+                    into[edge] = most[edge]
+        for kept, greatest in ((result.at_node, closed.at_node), (result.into_node, closed.into_node)):
+            for node, reach in greatest.items():
+                _keep_greater(kept, node, reach)
 
     def _around(
-        self, result: LetThrough, node: int, standing: Standing, caps: list[tuple[list[float], list[float]]]
+        self,
+        result: LetThrough,
+        node: int,
+        ends: list[int],
+        standing: Standing,
+        caps: list[tuple[list[float], list[float]]],
     ) -> None:
         """What one flow says: of its node, and of the chains that end there."""
         whole = self._reach(standing.flow, caps)
         _keep_greater(result.at_node, node, whole)
         if node in self.children:
             _keep_greater(result.into_node, node, whole)
-        for index in self._ends[node]:
+        for index in ends:
             chain, (ahead, back) = self.chains[index], caps[index]
             flow = standing.without(index)
             reach = whole if flow is standing.flow else self._reach(flow, caps)

@@ -5,13 +5,14 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, field
 from enum import Enum
+from typing import TYPE_CHECKING
 
 from linter.model.circuit import Edge
 from linter.model.design import Design
 from linter.model.elements import Conductor, System
 from linter.source.span import Mistake
 from linter.study.capacity import Capacity, Conditions, capacity, conditions_of
-from linter.study.cases import cases_of
+from linter.study.cases import Case, cases_of
 from linter.study.current import LoadCurrent, Shortfall, load_currents, never_fed, single_loads
 from linter.study.letthrough import LetThrough, let_through
 from linter.study.net import Decomposition, Net, decompose, net_of
@@ -19,6 +20,9 @@ from linter.study.stretch import Stretch, Stretches
 from linter.study.through import through_currents
 from linter.tables.reading import RulebookError
 from linter.tables.rulebook import Rulebook, load, load_file
+
+if TYPE_CHECKING:
+    from linter.study.fault import Faults
 
 
 class Verdict(Enum):
@@ -97,10 +101,20 @@ class Study:
     never_fed: list[tuple[str, int]] = field(default_factory=list)
     # remarks on how the study had to simplify
     remarks: list[str] = field(default_factory=list)
+    cases: list[Case] = field(default_factory=list)
+    _faults: Faults | None = None
     _capacities: dict[tuple[Conditions, str], Capacity] = field(default_factory=dict)
 
     # by node: whether current from any source can reach it (one-way elements only forwards)
     reached: bytearray = field(default_factory=bytearray)
+
+    def faults(self) -> Faults:
+        """Prospective currents; reckoned when first asked for, as solving needs a numerical library."""
+        if self._faults is None:
+            from linter.study.fault import faults_of
+
+            self._faults = faults_of(self.net, self.parts, [c.opened for c in self.cases])
+        return self._faults
 
     def fed(self, node: int) -> bool:
         return bool(self.reached[node])
@@ -146,13 +160,16 @@ def study_of(design: Design) -> Study:
     net = net_of(circuit)
     parts = decompose(net)
     flows = let_through(net, parts)
-    cases = cases_of(design, parts.leads_to)
+    remarks: list[str] = []
+    cases = cases_of(design, parts.leads_to, remarks)
     loads, short = load_currents(circuit, cases)
     single_loads(net, parts, loads)
     by_edge, by_node = through_currents(net, parts, flows)
     study = Study(design, books, net, parts, flows, {}, loads, by_edge, by_node, mistakes, short)
     study.reached = _reached(net)
+    study.cases = cases
     study.never_fed = never_fed(cases, short)
+    study.remarks += remarks
     if net.joined_configurations:
         study.remarks.append("too many combinations of selector positions: all positions are taken as closed at once")
     _conductors(study)

@@ -214,9 +214,9 @@ def _best_split(ways: list[_Ways]) -> float:
         return 0.0
     if len(feeds) > GREATEST_FEEDS:
         return min(sum(w.into for w in feeds), rest + sum(w.out for w in feeds))
-    best = 0.0
-    for chosen in range(1, 1 << len(feeds)):
-        into = sum(w.into for i, w in enumerate(feeds) if chosen >> i & 1)
-        out = rest + sum(w.out for i, w in enumerate(feeds) if not chosen >> i & 1)
-        best = max(best, min(into, out))
-    return best
+    # what comes in and goes out, for each choice of feeds that bring
+    sums = [(0.0, rest)]
+    for feed in feeds:
+        into, out = feed.into, feed.out
+        sums = [*((i, o + out) for i, o in sums), *((i + into, o) for i, o in sums)]
+    return max(min(i, o) for i, o in sums)

@@ -1,7 +1,7 @@
 """What the makers of loads ask for: the nearest device on every way from a source, and the conductors after it.
 
-Ways are walked backwards from the load, one by one, no point twice and no selector in two positions that exclude each
-other.  A way from a battery counts.  Whether one from a charger counts where a battery feeds the load too, or one that
+Ways are walked backwards from the load, one by one, no point twice.  Of a selector in two positions that exclude each
+other, or of a device that a way without any leads around, nothing is certain.  A way from a battery counts.  Whether one from a charger counts where a battery feeds the load too, or one that
 comes through another source, the words do not say: open.
 """
 
@@ -20,11 +20,15 @@ MOST_WAYS = 3000
 
 @dataclass
 class Way:
-    """A way that ends at a load: the device it begins after (None: at a source), its conductors, whether it counts."""
+    """A way that ends at a load: the device it begins after (None: at a source), its conductors, whether it counts.
+
+    ``closed`` is false of a way through two positions of a selector that are never closed together.
+    """
 
     device: int | None
     conductors: list[int]
     certain: bool
+    closed: bool = True
 
 
 def judge_asked(net: Network, made: Judgement) -> None:
@@ -44,12 +48,16 @@ def _one_load(net: Network, name: str, made: Judgement) -> None:
         made.say("device-not-as-asked", element, None)
         for c in net.conductors():
             made.say("cable-less-than-asked", net.edges[c]["element"], None)
-    bare = any(way.device is None for way in ways)
+    bare = any(way.device is None and way.closed for way in ways)
     for c in net.conductors() if cables else ():
         size, (u, v) = net.edges[c]["size"], net.ends(c)
         if size is not None and size["mm2"] < max(cables) * (1 - 0.005) and v in net.joined(u, c, devices=True):
             # a loop beside the way: whether that is "between" the words do not say
             made.say("cable-less-than-asked", net.edges[c]["element"], None)
+    near = net.joined(name, -1)
+    if devices and any(set(net.ends(d)) <= near for d, e in enumerate(net.edges) if e["kind"] == "device"):
+        # a device that something leads around: whether it is one of those nearest the load is not said
+        made.say("device-not-as-asked", element, None)
     for way in ways:
         if devices:
             right = False if way.device is None else _among(net.edges[way.device], devices)
@@ -69,14 +77,14 @@ def _ways(net: Network, load: str) -> Iterator[Way]:
     counting = (batteries & fed) or sources
     single = {s["name"] for s in net.data["selectors"] if s["one_at_a_time"]}
     count = 0
-    # (where the walk has come to, its nodes, its edges, whether it still counts)
-    waiting: list[tuple[str, frozenset[str], tuple[int, ...], bool]] = [(load, frozenset({load}), (), True)]
+    # (where the walk has come to, its nodes, its edges, whether it still counts, whether it can be closed)
+    waiting: list[tuple[str, frozenset[str], tuple[int, ...], bool, bool]] = [(load, frozenset({load}), (), True, True)]
     while waiting and count < MOST_WAYS:
-        node, nodes, edges, certain = waiting.pop()
+        node, nodes, edges, certain, closed = waiting.pop()
         conductors = [i for i in edges if net.edges[i]["kind"] == "conductor"]
         if node in sources:
             count += 1
-            yield Way(None, conductors, certain and node in counting)
+            yield Way(None, conductors, certain and node in counting, closed)
             certain = False
         gone = frozenset(i for n in nodes for i in net.at[n])
         for i, to in net.steps(node, frozenset(), backwards=True):
@@ -89,9 +97,11 @@ def _ways(net: Network, load: str) -> Iterator[Way]:
                 behind = net.reach(to, gone, backwards=True, devices=True)
                 if behind & sources:
                     count += 1
-                    yield Way(i, conductors, certain and not around and bool(behind & counting))
-            elif not _excluded(net, i, edges, single):
-                waiting.append((to, nodes | {to}, (*edges, i), certain))
+                    yield Way(i, conductors, certain and not around and bool(behind & counting), closed)
+            else:
+                # the words take every edge as closed where they do not speak of a case: such a way is left open
+                excluded = _excluded(net, i, edges, single)
+                waiting.append((to, nodes | {to}, (*edges, i), certain and not excluded, closed and not excluded))
 
 
 def _excluded(net: Network, i: int, edges: tuple[int, ...], single: set[str]) -> bool:

@@ -106,7 +106,11 @@ class Currents:
             if e["kind"] in {"switch", "relay"} and (e.get("normally_open") or e.get("combining"))
         )  # fmt: skip
         # the cases as the words may be read; a rule that needs certainty asks for all of the readings
-        self.readings = [self._cases(way) for way in (("core", "ring", "now") if self.resting else ("core",))]
+        self.readings = [
+            self._cases(way, idle)
+            for way in (("core", "ring", "now") if self.resting else ("core",))
+            for idle in ((False, True) if net.data["scenes"] else (True,))
+        ]
         worst = [self._worst(cases) for cases in self.readings]
         alone = [self._alone(i) for i in range(len(net.edges))]
         self.spans = [
@@ -115,7 +119,8 @@ class Currents:
         ]
 
     # ---- cases
-    def _cases(self, way: str) -> list[Case]:
+    def _cases(self, way: str, idle: bool) -> list[Case]:
+        """``idle``: with a case of what stands in no scene even where that is nothing, and chargers merely charge."""
         net, everything = self.net, self.everything
         made: list[Case] = []
         listed: set[str] = set()
@@ -128,7 +133,8 @@ class Currents:
             made.append(Case(on, self._states(scene["states"], off, way), k))
         # without scenes: all at once; with scenes: all that stand in none, at once
         rest = {n: a for n, a in everything.items() if n not in listed}
-        made.append(Case(rest, self._states({}, frozenset(), way)))
+        if rest or idle:
+            made.append(Case(rest, self._states({}, frozenset(), way)))
         if any(net.edges[i].get("combining") for i in self.resting):
             joined = {net.edges[i]["element"]: "closed" for i in self.resting if net.edges[i].get("combining")}
             made.append(Case({}, self._states(joined, frozenset(), way)))
@@ -209,7 +215,7 @@ class Currents:
                 continue
             limit = sum(gives(s) for s in sources)
             wrong_way = self.net.edges[i]["one_way"] and end != self.net.edges[i]["to"]
-            reached = set() if wrong_way else self._within(b, end)
+            reached = set() if wrong_way else self._within(b, end, NONE)
             span.least = max([span.least, *(min(limit, a) for n, a in self.everything.items() if n in reached)])
             span.most = max([span.most, *(min(limit, a) for n, a in self.everything.items() if n in b)])
         return span
@@ -254,12 +260,12 @@ class Currents:
     def _sources(self, side: set[str], state: State) -> list[dict[str, Any]]:
         return [self.net.nodes[n]["source"] for n in self.giving if n in side and n not in state.off]
 
-    def _within(self, side: set[str], start: str, backwards: bool = False) -> set[str]:
+    def _within(self, side: set[str], start: str, opened: frozenset[int], backwards: bool = False) -> set[str]:
         """What current can come to (or from) without leaving a side; all of it where the side has no diode."""
         if not any(u in side and v in side for u, v in self.diodes):
             return side
         elsewhere = frozenset(k for n in self.net.nodes if n not in side for k in self.net.at[n])
-        return self.net.reach(start, elsewhere, backwards, devices=True) & side
+        return self.net.reach(start, elsewhere | opened, backwards, devices=True) & side
 
     # ---- through an edge
     def _one_way(self, start: str, end: str, a: set[str], b: set[str], state: State) -> tuple[Way, Way | None]:
@@ -268,15 +274,15 @@ class Currents:
         A load in B that a battery in B can feed draws nothing through the bridge; charging current goes to a battery.
         The second way is for where diodes let B's batteries feed some of its loads only: all of them, at most.
         """
-        net = self.net
-        sources = self._sources(self._within(a, start, backwards=True), state)
+        net, opened = self.net, state.opened
+        sources = self._sources(self._within(a, start, opened, backwards=True), state)
         if not sources:
             return Way(frozenset(), 0.0, math.inf), None
-        reached = self._within(b, end)
+        reached = self._within(b, end, opened)
         batteries = [
             n for n in self.giving if n in b and n not in state.off and net.nodes[n]["source"]["kind"] == "battery"
         ]
-        fed = set().union(*(self._within(b, n) for n in batteries))
+        fed = set().union(*(self._within(b, n, opened) for n in batteries))
         charge = charging(sources) if reached & set(batteries) else 0.0
         limit = sum(gives(s) for s in sources)
         loads = frozenset(reached & set(self.draw))

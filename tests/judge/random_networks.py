@@ -132,7 +132,7 @@ def network(random: random_module.Random, most: int = 14, ambitious: bool = True
         if make.some(4):
             a, b = b, a
         lines += ["", f"from {ends[b][1]}", *make.way(), f"to {ends[a][0]}"]
-    if ambitious and make.some(5):
+    if ambitious and make.some(3):
         lines += _scenes(random, lines)
     return "\n".join(lines) + "\n"
 
@@ -173,6 +173,8 @@ def _terminal(make: _Maker, kind: str, volts: int, ends: list[tuple[str, str]]) 
         facts.append("draws " + random.choice(["200 mA", "2 A", "5 A", "12 A", "30 A", "80 A", "60 W", "600 W", "240 A"]))
     if kind == "starter":
         facts.append("cranking")
+    elif make.ambitious and make.some(10):
+        facts.append("always on")
     if make.some(5):
         facts.append(random.choice([f"{volts} V", f"{volts * 2} V", "9 V to 32 V", "18 V to 60 V", f"{volts * 1.08:g} V"]))
     for _ in range(random.choice([0, 0, 0, 1, 1, 2])):
@@ -188,10 +190,16 @@ def _scenes(random: random_module.Random, lines: list[str]) -> list[str]:
     named = [line.split(",")[0].split() for line in lines if line]
     loads = [words[1] for words in named if words[0] == "load"]
     switches = [words[1] for words in named if words[0] in {"switch", "relay"}]
+    sources = [words[1] for words in named if words[0] in {"battery", "charger", "alternator", "solar"}]
+    selectors = [
+        (line.split(",")[0].split()[1], line.split(", ")[1].split()[1:]) for line in lines if line.startswith("selector ")
+    ]
     made = []
     for title in ("One", "Two")[: random.randint(1, 2)]:
         items = random.sample(loads, random.randint(0, len(loads)))
         items += [f"{s} {random.choice(['open', 'closed'])}" for s in switches if random.random() < 0.5]
+        items += [f"{s} off" for s in sources if random.random() < 0.15]
+        items += [f"{s} at {random.choice(positions)}" for s, positions in selectors if random.random() < 0.5]
         if items:
             made.append(", ".join([f'scene "{title}"', *items]))
     return made

@@ -16,7 +16,7 @@ class Ratings:
     What can flow from side A to side B is the lesser of the let-through of A (all its sources, its devices and limits)
     and all that B takes: where B has a battery of its own (no device between), the rated currents of all that charges;
     otherwise the ratings of the devices B leads to and the currents of the loads on B without a device.  A device of B
-    that leads to sources, one without a rating, and a load whose current is unknown are the open points: counted as
+    that leads to neither load nor battery, one without a rating, and a load whose current is unknown are the open points: counted as
     nothing for the least, without limit (or with the device's rating) for the most.
     """
 
@@ -112,12 +112,12 @@ class Ratings:
         return set().union(*(self.currents.whole(start, gone) for start in starts))
 
     def by_device(self, d: int, node: str, gone: frozenset[int]) -> tuple[float, float]:
-        """What leaves ``node`` through a device: its rating, at least where it leads to loads and to no source."""
+        """What leaves ``node`` through a device: its rating, at least where it leads to a load or to a battery."""
         rated = self.net.edges[d]["rated_a"]
         amps = math.inf if rated is None else rated
         beyond = [self.net.nodes[n] for n in self.net.reach(self.net.other(d, node), gone | {d}, devices=True)]
-        feeds = any(n["load"] for n in beyond) and not any(n["source"] for n in beyond)
-        return amps if feeds and rated is not None else 0.0, amps
+        takes = any(n["load"] or (n["source"] and n["source"]["kind"] == "battery") for n in beyond)
+        return amps if takes and rated is not None else 0.0, amps
 
     def bus(self, name: str) -> Span:
         """Through a bus bar: what its feeding branches bring, against what its other branches take."""

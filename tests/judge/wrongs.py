@@ -7,6 +7,7 @@ from typing import Any
 
 from .allowed import ampacity, strictest
 from .asked import judge_asked
+from .cases import judge_cases
 from .circuit import NONE, Network
 from .currents import Currents, over
 from .figures import CLASS_VOLTAGE, GREATEST_PER_NOMINAL, LEAST_SIZES, SERIES
@@ -18,6 +19,7 @@ COVERED = frozenset({
     "conductor-unprotected", "protection-distance", "conductor-overloaded", "device-overloaded", "device-not-as-asked",
     "cable-less-than-asked", "rating-not-made", "device-voltage", "current-rating", "conductor-too-small",
     "cranking-misdeclared", "not-ignition-protected", "wrong-voltage", "systems-joined", "not-fed", "device-bypassed",
+    "source-overloaded", "scene-not-fed",
 })  # fmt: skip
 
 
@@ -35,6 +37,12 @@ def judge(data: dict[str, Any]) -> Judgement:
     _places(net, made)
     _systems(net, made)
     Ratings(net, currents).judge(made)
+    judge_cases(net, currents, made)
+    # what nothing feeds is said as that; whether a scene that turns it on says it again the words do not say
+    for rule, element in list(made.wrong):
+        if rule == "not-fed" and ("scene-not-fed", element) in made.wrong:
+            made.wrong.discard(("scene-not-fed", element))
+            made.open.add(("scene-not-fed", element))
     _alternating(net, made)
     made.open -= made.wrong
     return made

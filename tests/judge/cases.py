@@ -1,0 +1,61 @@
+"""What each case of load current says by itself: sources that fall short, and loads that a scene leaves without any."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from .circuit import NONE, Network
+from .currents import Case, Currents, State, gives
+from .judgement import Judgement
+
+
+def judge_cases(net: Network, currents: Currents, made: Judgement) -> None:
+    short = [_short(net, currents, cases) for cases in currents.readings]
+    unfed = [_unfed(net, currents, cases) for cases in currents.readings]
+    for rule, answers in (("source-overloaded", short), ("scene-not-fed", unfed)):
+        for element in set().union(*answers):
+            made.say(rule, element, True if all(element in answer for answer in answers) else None)
+    # whether a load by itself, or all at once for all that the scenes say, is a case of this the words do not say
+    anyhow = [Case(currents.everything, case.states) for cases in currents.readings for case in cases]
+    for element in _short(net, currents, [*anyhow, Case(currents.everything, [State(NONE)])]):
+        made.say("source-overloaded", element, None)
+
+
+def _pieces(net: Network, currents: Currents, state: State) -> Iterator[tuple[set[str], list[str]]]:
+    """What hangs together in a state, and its sources in the order of the nodes."""
+    seen: set[str] = set()
+    for name in net.nodes:
+        if name not in seen:
+            piece = currents.whole(name, state.opened)
+            seen |= piece
+            yield piece, [n for n in currents.giving if n in piece and n not in state.off]
+
+
+def _short(net: Network, currents: Currents, cases: list[Case]) -> set[str]:
+    """The first source of every piece without battery or unlimited source whose loads draw more than it is given."""
+    found = set()
+    for case in cases:
+        for state in case.states:
+            for piece, sources in _pieces(net, currents, state):
+                given = sum(gives(net.nodes[n]["source"]) for n in sources)
+                battery = any(net.nodes[n]["source"]["kind"] == "battery" for n in sources)
+                drawn = sum(amps for n, amps in case.on.items() if n in piece)
+                if sources and not battery and math.isfinite(given) and drawn > given * (1 + 1e-9):
+                    found.add(net.nodes[sources[0]]["element"])
+    return found
+
+
+def _unfed(net: Network, currents: Currents, cases: list[Case]) -> set[str]:
+    """Loads on in a scene that have no source in their piece, whatever the position of what the scene leaves free."""
+    found = set()
+    for case in cases:
+        if case.scene is None:
+            continue
+        fed: set[str] = set()
+        for state in case.states:
+            for piece, sources in _pieces(net, currents, state):
+                if sources:
+                    fed |= piece
+        found |= {net.nodes[n]["element"] for n in case.on if n not in fed}
+    return found
