@@ -6,6 +6,8 @@ import difflib
 from collections.abc import Iterable
 from itertools import islice
 
+from linter.source.units import MEANT, UNITS
+
 # Comparing a wrong name with every right one is quadratic where ten thousand are wrong; a person needs a few.
 GREATEST_GUESSES = 200
 GREATEST_POOL = 5000
@@ -18,6 +20,11 @@ class Guesser:
 
     def __init__(self) -> None:
         self.left = GREATEST_GUESSES
+
+    def unit(self, written: str) -> str:
+        """The unit that was meant, as a question; or nothing."""
+        meant = MEANT.get(written) or MEANT.get(written.lower())
+        return f"did you mean {meant}?" if meant else self.nearest(written, UNITS, 0.5)
 
     def nearest(self, word: str, pool: Iterable[str], cutoff: float = 0.6) -> str:
         """`did you mean X?`, or nothing: the nearest of ``pool`` that is at least ``cutoff`` alike (0 to 1)."""

@@ -295,7 +295,7 @@ def _no_unit(number: Token, text: str, guess: Guesser) -> tuple[str, str, int]:
     if behind is not None and behind["unit"] not in words():
         unit = behind["unit"][:20]
         message = f"{number.value} {unit}: there is no unit {unit}"
-        return message, guess.nearest(unit, UNITS, 0.3) or "units are " + ", ".join(UNITS), behind.end()
+        return message, guess.unit(unit) or "units are " + ", ".join(UNITS), behind.end()
     return f"{number.value} has no unit", f"every figure carries its unit, for instance {number.value} A", number.end
 
 

@@ -176,6 +176,9 @@ def _is_hidden(text: str) -> bool:
     return _HIDDEN.match(text) is not None or not text[0].isprintable()
 
 
+_OTHER_DATE = re.compile(r"\d{1,4}[./]\d{1,2}[./]\d{1,4}", re.ASCII)
+
+
 def _why_bad(text: str, guess: Guesser) -> str:
     """What is wrong with characters that no token begins with."""
     shown = text[:40] + ("…" if len(text) > 40 else "")
@@ -185,8 +188,10 @@ def _why_bad(text: str, guess: Guesser) -> str:
         number = re.match(r"[\d.]+", text)
         unit = text[number.end() :] if number else ""
         if unit:
-            near = guess.nearest(unit, UNITS, 0.3)
+            near = guess.unit(unit)
             return f"{shown}: there is no unit {unit[:20]}{'; ' if near else ''}{near}"
+        if _OTHER_DATE.fullmatch(text):
+            return f"{shown}: a date is written year, month, day: 2027-04-01"
         return f"{shown}: every figure carries its unit, for instance {shown} A"
     if _is_hidden(text):
         return f"the hidden character U+{ord(text[0]):04X} has no place here; remove it"

@@ -30,6 +30,15 @@ UNITS: dict[str, tuple[str, str]] = {
     "ms": ("TIME", "0.001"), "s": ("TIME", "1"), "min": ("TIME", "60"), "h": ("TIME", "3600"),
 }  # fmt: skip
 
+# What people write instead -> what they mean.
+MEANT: dict[str, str] = {
+    "sqmm": "mm2", "mm^2": "mm2", "qmm": "mm2", "amp": "A", "amps": "A", "a": "A", "volt": "V", "volts": "V", "v": "V",
+    "watt": "W", "watts": "W", "w": "W", "metre": "m", "meter": "m", "metres": "m", "meters": "m", "M": "m",
+    "foot": "ft", "feet": "ft", "inch": "in", "inches": "in", "awg": "AWG", "ga": "AWG", "gauge": "AWG", "ah": "Ah",
+    "sec": "s", "secs": "s", "hour": "h", "hours": "h", "hrs": "h", "mins": "min", "minutes": "min", "kw": "kW",
+    "ohms": "ohm", "mohms": "mohm", "deg": "°C", "°": "°C", "degC": "°C",
+}  # fmt: skip
+
 AWG_SIZES = (
     "22", "20", "18", "16", "14", "12", "10", "8", "6", "4", "3", "2", "1", "1/0", "2/0", "3/0", "4/0",
 )  # fmt: skip

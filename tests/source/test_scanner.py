@@ -145,7 +145,7 @@ def test_words(text: str, expected: list[tuple[str, str]]) -> None:
         ('"not closed', "not closed"),
         ("5", None),
         ("1234567890", "more than nine digits"),
-        ("5sqmm", "there is no unit sqmm; did you mean mm?"),
+        ("5sqmm", "there is no unit sqmm; did you mean mm2?"),
         ("1.5", "every figure carries its unit"),
         ("§$%", "means nothing here"),
         ("\u200b", "hidden character U+200B"),
