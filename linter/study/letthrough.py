@@ -20,8 +20,8 @@ from linter.study.net import Block, Decomposition, Net
 Guard = tuple[int, ...]
 _ENTRY = "entry"
 # Nodes that the searches of one block may come to before its selectors are no longer looked at position by position:
-# some twenty seconds of reckoning, for which it takes hundreds of loops and many selectors.
-GREATEST_VISITED = 60_000_000
+# some ten seconds of reckoning, for which it takes hundreds of loops and many selectors.
+GREATEST_VISITED = 20_000_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +72,7 @@ class LetThrough:
                 if whole is None:
                     whole = self._blocks[index] = _Whole(net, block)
                 best = min(best, whole.supply(node, removed))
+                self.joined |= whole.joined
                 if index == 0 or best <= 0:
                     return best
                 node = block.entry
@@ -98,11 +99,9 @@ class _Whole:
         self._open = _openings(net, block)
 
     def supply(self, node: int, removed: frozenset[int]) -> float:
-        if len(self._open) == 1:
-            return self._value(node, removed | self._open[0])
         # no choice of positions gives more than everything closed
         most = self._value(node, removed)
-        if self._network.visited > GREATEST_VISITED:
+        if self._open == [frozenset()] or self._network.visited > GREATEST_VISITED:
             return most
         best = 0.0
         for opened in self._open:
@@ -134,7 +133,7 @@ def _openings(net: Net, block: Block) -> list[frozenset[int]]:
 
 
 def let_through(net: Net, parts: Decomposition) -> LetThrough:
-    """Let-through and guard of every edge.  Linear in the trees; a flow or two for each chain of a block."""
+    """Let-through and guard of every edge.  Linear in the trees; in a block a flow for each node where chains meet."""
     count = len(net.u)
     into_u: list[Reach] = [NOTHING] * count
     into_v: list[Reach] = [NOTHING] * count
@@ -231,9 +230,7 @@ class _Reduced:
             self._inside[net.v[edge]].append(edge)
         self._supplies = _supplies(net, block, entry.amps)
         fed = {n for n, _ in self._supplies}
-        self._branching = {
-            n for n in block.nodes if n in fed or n in children or len(self._inside[n]) != 2
-        }  # fmt: skip
+        self._branching = {n for n in block.nodes if n in fed or n in children or len(self._inside[n]) != 2}
 
     @cached_property
     def chains(self) -> list[_Chain]:
@@ -306,8 +303,8 @@ class _Reduced:
             ends = self._ends[node]
             if closed is not None:
                 ends = [i for i in ends if not self._settled(result, closed, node, i)]
-                before = result.at_node.get(node, NOTHING)
-                if not ends and node in result.at_node and before.amps >= closed.at_node[node].amps:
+                known = result.at_node.get(node)
+                if not ends and known is not None and known.amps >= closed.at_node[node].amps:
                     continue
             self._around(result, node, ends, network.into(0, at), caps)
         return network.visited

@@ -105,7 +105,7 @@ class Stretches:
         """``exposed``: conductors with too large a let-through and not declared cranking; ``passable``: edges that
         the way back to the supply point may follow: anything but devices and conductors that are in order."""
         self._net, self._flows, self._rulebooks = net, flows, rulebooks
-        self._exposed, self._passable = exposed, passable
+        self._passable = passable
         self._beyond: dict[int, _Ahead] = {}
         self._above: dict[int, _Back] = {}
         # by node, the steps ahead from it and back from it
@@ -113,7 +113,10 @@ class Stretches:
         # by the exposed conductors taken out and by node, what still comes there, A
         self._supplied: dict[frozenset[int], dict[int, float]] = {}
         self._between: dict[int, frozenset[int]] = {}
-        self._exposed_edges: dict[int, list[int]] = {}
+        self._exposed_at: dict[int, list[int]] = {}
+        for edge in sorted(exposed):
+            for node in (net.u[edge], net.v[edge]):
+                self._exposed_at.setdefault(node, []).append(edge)
 
     def of(self, edge: int, allowed_a: float) -> Stretch:
         net, flows = self._net, self._flows
@@ -313,7 +316,7 @@ class Stretches:
                     seen.add(other)
                     waiting.append(other)
         u, v = self._net.u, self._net.v
-        found = {e for node in seen for e in self._exposed_at(node) if u[e] in seen and v[e] in seen}
+        found = {e for node in seen for e in self._exposed_at.get(node, ()) if u[e] in seen and v[e] in seen}
         if back.without >= 0:
             return frozenset(found | {back.without})
         return self._between.setdefault(back.node, frozenset(found))
@@ -375,13 +378,6 @@ class Stretches:
                     far = VERY_LONG_M if metres is None else metres
                     steps.append((edge, self._net.other(edge, node), far, self._covered(edge), metres is not None))
         return steps
-
-    def _exposed_at(self, node: int) -> list[int]:
-        found = self._exposed_edges.get(node)
-        if found is None:
-            here = self._net.circuit.nodes[node].edges
-            found = self._exposed_edges[node] = [e for e in here if e in self._exposed]
-        return found
 
 
 def _farthest(ends: dict[int, Way]) -> tuple[tuple[int, Way], ...]:

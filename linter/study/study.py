@@ -170,9 +170,9 @@ def study_of(design: Design) -> Study:
     study.cases = cases
     study.never_fed = never_fed(cases, short)
     study.remarks += remarks
-    if net.joined_configurations:
-        study.remarks.append("too many combinations of selector positions: all positions are taken as closed at once")
     _conductors(study)
+    if net.joined_configurations or flows.joined:
+        study.remarks.append("too many combinations of selector positions: all positions are taken as closed at once")
     return study
 
 

@@ -193,7 +193,10 @@ def _hot(boat: Boat) -> Cases:
 def _insulation(boat: Boat) -> Cases:
     for at, _, name in boat.statements("cable"):
         for heat in ("75", "60"):
-            yield f"{name} {heat}", boat.changed(at, having(boat.lines[at], f"insulation {heat} °C", without="^insulation"))
+            yield (
+                f"{name} {heat}",
+                boat.changed(at, having(boat.lines[at], f"insulation {heat} °C", without="^insulation")),
+            )
 
 
 @kind("load of another voltage")
@@ -256,7 +259,9 @@ def _low_voltage(boat: Boat) -> Cases:
 
 @kind("not ignition protected in petrol vapour")
 def _ignition(boat: Boat) -> Cases:
-    for at, sort, name in boat.statements("fuse", "breaker", "switch", "relay", "selector", "load", "alternator", "charger"):
+    for at, sort, name in boat.statements(
+        "fuse", "breaker", "switch", "relay", "selector", "load", "alternator", "charger"
+    ):
         line = boat.lines[at]
         if has(line, "^ignition protected$"):
             yield f"{name} without", boat.changed(at, having(line, without="^ignition protected$"))
@@ -286,7 +291,10 @@ def _low_rating(boat: Boat) -> Cases:
     for at, _, name in devices(boat):
         rated = boat.edge(name)["rated_a"]
         if rated:
-            yield f"holder of {name}", boat.changed(at, having(boat.lines[at], f"holder {rated / 2:g} A", without="^holder"))
+            yield (
+                f"holder of {name}",
+                boat.changed(at, having(boat.lines[at], f"holder {rated / 2:g} A", without="^holder")),
+            )
 
 
 @kind("a feed removed")

@@ -68,14 +68,25 @@ def _renamed(boat: Boat) -> Cases:
     sorts = ("cable", "fuse", "breaker", "bus", "load", "joint", "switch", "battery", "relay", "alternator")
     for _, _, name in boat.statements(*sorts):
         pattern = re.compile(rf'(?<![\w-]){re.escape(name)}(?![\w-])(?=(?:[^"]*"[^"]*")*[^"]*$)', re.M)
-        yield name, boat.with_lines([pattern.sub("RENAMED", line) if not line.startswith("#") else line for line in boat.lines])
+        yield (
+            name,
+            boat.with_lines(
+                [pattern.sub("RENAMED", line) if not line.startswith("#") else line for line in boat.lines]
+            ),
+        )
 
 
 @kind("comments added")
 def _comments(boat: Boat) -> Cases:
     for step in (1, 3):
-        yield f"every {step}", boat.with_lines(
-            [f"{row}  # noted" if k % step == 0 and row and "\n" not in row and "#" not in row else row for k, row in enumerate(boat.lines)]
+        yield (
+            f"every {step}",
+            boat.with_lines(
+                [
+                    f"{row}  # noted" if k % step == 0 and row and "\n" not in row and "#" not in row else row
+                    for k, row in enumerate(boat.lines)
+                ]
+            ),
         )
     yield "blank lines", boat.with_lines([row for line in boat.lines for row in ("", "# ----", line)])
 
@@ -131,8 +142,12 @@ def _units(boat: Boat) -> Cases:
 @kind("a spare circuit added")
 def _spare(boat: Boat) -> Cases:
     for _, _, name in boat.statements("bus"):
-        yield name, boat.with_lines(
-            boat.lines, f"from {name}\nfuse SPARE, blade, 5 A, 32 V\ncable SPARE-W, 4 mm2, 1 m, insulation 105 °C\nload SPARE-L, draws 1 A"
+        yield (
+            name,
+            boat.with_lines(
+                boat.lines,
+                f"from {name}\nfuse SPARE, blade, 5 A, 32 V\ncable SPARE-W, 4 mm2, 1 m, insulation 105 °C\nload SPARE-L, draws 1 A",
+            ),
         )
 
 

@@ -166,7 +166,10 @@ def test_an_unread_case_is_no_agreement_by_silence() -> None:
 
 def test_the_summary_counts() -> None:
     kind = next(iter(BREAKS))
-    made = [Outcome(kind, "a", "b", wrong={("r", "x")}, found={("r", "x")}), Outcome(kind, "c", "b", missed={("r", "y")})]
+    made = [
+        Outcome(kind, "a", "b", wrong={("r", "x")}, found={("r", "x")}),
+        Outcome(kind, "c", "b", missed={("r", "y")}),
+    ]
     row = next(line for line in summary(made).split("\n") if line.startswith(kind))
     assert row.split()[-6:] == ["2", "1", "1", "1", "0", "0"]
     assert circuit_json(design_of(LITTLE))["complete"]

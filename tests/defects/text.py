@@ -70,9 +70,19 @@ class Boat:
 
 
 def read_boat(path: Path, facts: dict[str, Any]) -> Boat:
-    """A boat and all files below its folder that it may use."""
-    names = [path.name, *(str(p.relative_to(path.parent)) for p in sorted(path.parent.glob("parts/*.boat")))]
-    return Boat(path.name, {n: logical((path.parent / n).read_text(encoding="utf-8")) for n in names}, facts)
+    """A boat and all files of parts it may use; files in a folder of its own name are put in place of their `use`."""
+    own = [
+        part
+        for line in path.read_text(encoding="utf-8").rstrip("\n").split("\n")
+        for part in (
+            (path.parent / line.split()[1]).read_text(encoding="utf-8").rstrip("\n").split("\n")
+            if line.startswith(f"use {path.stem}/")
+            else [line]
+        )
+    ]
+    parts = sorted(path.parent.glob("parts/*.boat"))
+    files = {str(p.relative_to(path.parent)): logical(p.read_text(encoding="utf-8")) for p in parts}
+    return Boat(path.name, {path.name: logical("\n".join(own)), **files}, facts)
 
 
 def boat_of(text: str, facts: dict[str, Any]) -> Boat:

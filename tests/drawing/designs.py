@@ -15,7 +15,9 @@ def design_of(text: str) -> Design:
 
 HEAD = 'boat "Dunlin", 7 m\nsystem DC12, 12 V, negative earthed\n\n'
 
-SMALL = HEAD + """\
+SMALL = (
+    HEAD
+    + """\
 battery HOUSE "House bank", AGM, 12.7 V, 200 Ah
 alternator ALT, 14.4 V, 80 A
 
@@ -45,6 +47,7 @@ from LAMPS
 cable W6, 1.5 mm2, 3 m
 load STERN-LIGHT, light, draws 1 A
 """
+)
 
 # name -> the runs of a design that once could have been a difficulty
 CORNERS: dict[str, str] = {
@@ -152,7 +155,9 @@ def by_chance(seed: int, nodes: int, runs: int, tree: bool = False) -> str:
         for _ in range(chance.randrange(1, 6)):
             count += 1
             label = chance.choice(("", "", ' "What it feeds"'))
-            row = chance.choice(_EDGES).format(n=f"E{count}{label}", a=chance.choice((1.5, 10, 120)), l=chance.randrange(1, 30))
+            row = chance.choice(_EDGES).format(
+                n=f"E{count}{label}", a=chance.choice((1.5, 10, 120)), l=chance.randrange(1, 30)
+            )
             made.append(row + "\n")
             edges.append(f"E{count}")
         if chance.random() < 0.9:

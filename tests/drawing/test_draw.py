@@ -35,7 +35,9 @@ def hostile_design(labels: tuple[str, ...] = HOSTILE) -> str:
     lines = ['boat "<b>&\'Boat\'", 7 m\nsystem DC12 "<s>&", 12 V\nbus POS "<bus> & co", 100 A\n']
     for n, label in enumerate(labels):
         safe = label.replace('"', "'").replace("\n", " ")
-        lines.append(f'from POS\nfuse F{n} "{safe}", blade, 5 A\ncable W{n} "{safe}", 2.5 mm2, 1 m\nload L{n} "{safe}", draws 1 A\n')
+        lines.append(
+            f'from POS\nfuse F{n} "{safe}", blade, 5 A\ncable W{n} "{safe}", 2.5 mm2, 1 m\nload L{n} "{safe}", draws 1 A\n'
+        )
     return "".join(lines)
 
 
@@ -43,7 +45,10 @@ def test_svg_has_every_element_once_with_title_and_description() -> None:
     design = design_of(SMALL)
     root = ElementTree.fromstring(draw(design, "svg"))
     made = picture(design)
-    assert root.get("viewBox") == f"0 0 {float(root.get('width', '').removesuffix('mm')):g} {float(root.get('height', '').removesuffix('mm')):g}"
+    assert (
+        root.get("viewBox")
+        == f"0 0 {float(root.get('width', '').removesuffix('mm')):g} {float(root.get('height', '').removesuffix('mm')):g}"
+    )
     assert float(root.get("width", "").removesuffix("mm")) == pytest.approx(made.width, abs=0.01)
     groups = {g.get("id"): g for g in root.iter(f"{SVG}g") if (g.get("id") or "").startswith("el-")}
     assert set(groups) == {f"el-{name}" for name in design.elements}
@@ -66,7 +71,9 @@ def points_of(d: str) -> list[tuple[float, float]]:
     at, made = (0.0, 0.0), []
     for letter, args in re.findall(r"([MLHV])([-\d. ]+)", d):
         figures = [float(a) for a in args.split()]
-        at = (figures[0], at[1]) if letter == "H" else (at[0], figures[0]) if letter == "V" else (figures[0], figures[1])
+        at = (
+            (figures[0], at[1]) if letter == "H" else (at[0], figures[0]) if letter == "V" else (figures[0], figures[1])
+        )
         made.append(at)
     return made
 
@@ -110,7 +117,10 @@ def test_any_label_gives_well_formed_svg_without_collisions(labels: list[str]) -
 
 
 def test_names_that_differ_only_in_what_an_id_cannot_hold_get_ids_of_their_own() -> None:
-    design = design_of(HEAD + "bus POS\nfrom POS\ncable Wä, 1 mm2, 1 m\nload Lé, draws 1 A\nfrom POS\ncable Wö, 1 mm2, 1 m\nload Lè, draws 1 A\n")
+    design = design_of(
+        HEAD
+        + "bus POS\nfrom POS\ncable Wä, 1 mm2, 1 m\nload Lé, draws 1 A\nfrom POS\ncable Wö, 1 mm2, 1 m\nload Lè, draws 1 A\n"
+    )
     ids = re.findall(rb' id="(el-[^"]+)"', draw(design, "svg"))
     assert len(ids) == len(set(ids)) == len(design.elements)
 
@@ -284,5 +294,3 @@ def test_an_installed_program_takes_over(monkeypatch: pytest.MonkeyPatch) -> Non
     monkeypatch.setattr(graph.subprocess, "run", run)
     assert draw(design_of(SMALL), "svg") == expected
     assert calls and all(c == ["/usr/bin/dot", "-Tplain"] for c in calls)
-
-

@@ -93,7 +93,9 @@ def test_devices_cables_and_loads_of_one_bus_stand_below_each_other() -> None:
 
 
 def test_what_is_written() -> None:
-    made = {d.name: " ".join(t.text for t in d.texts).replace("\u00a0", " ") for d in picture(design_of(SMALL)).elements}
+    made = {
+        d.name: " ".join(t.text for t in d.texts).replace("\u00a0", " ") for d in picture(design_of(SMALL)).elements
+    }
     assert made["W3"] == "W3 35 mm² 9.5 m"
     assert made["Q1"] == "Q1 thermal 100 A Windlass"
     assert made["HOUSE"] == "HOUSE House bank 12.7 V 200 Ah"

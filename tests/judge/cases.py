@@ -13,6 +13,12 @@ from .judgement import Judgement
 def judge_cases(net: Network, currents: Currents, made: Judgement) -> None:
     short = [_short(net, currents, cases) for cases in currents.readings]
     unfed = [_unfed(net, currents, cases) for cases in currents.readings]
+    # whether an inverter that charges feeds itself the words do not say
+    fed_by_others = [
+        [Case({n: a for n, a in case.on.items() if not net.nodes[n]["source"]}, case.states) for case in cases]
+        for cases in currents.readings
+    ]
+    short = [mine & _short(net, currents, cases) for mine, cases in zip(short, fed_by_others, strict=True)]
     for rule, answers in (("source-overloaded", short), ("scene-not-fed", unfed)):
         for element in set().union(*answers):
             made.say(rule, element, True if all(element in answer for answer in answers) else None)

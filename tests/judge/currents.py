@@ -154,7 +154,10 @@ class Currents:
             wanted = given.get(selector["name"])
             options = [wanted] if wanted else selector["positions"]
             choices.append(
-                [frozenset(i for i in mine if o != "both" and net.edges[i]["position"] != o) for o in options or ["off"]]
+                [
+                    frozenset(i for i in mine if o != "both" and net.edges[i]["position"] != o)
+                    for o in options or ["off"]
+                ]
             )
         made = []
         for chosen in itertools.product(*choices):
@@ -214,10 +217,12 @@ class Currents:
             if not sources or self._sources(b, State(NONE)):
                 continue
             limit = sum(gives(s) for s in sources)
+            # whether an alternator that does not limit itself bounds this the words do not say
+            limited = sum(math.inf if s["limit_a"] is None else s["limit_a"] for s in sources)
             wrong_way = self.net.edges[i]["one_way"] and end != self.net.edges[i]["to"]
             reached = set() if wrong_way else self._within(b, end, NONE)
             span.least = max([span.least, *(min(limit, a) for n, a in self.everything.items() if n in reached)])
-            span.most = max([span.most, *(min(limit, a) for n, a in self.everything.items() if n in b)])
+            span.most = max([span.most, *(min(limited, a) for n, a in self.everything.items() if n in b)])
         return span
 
     # ---- what hangs together

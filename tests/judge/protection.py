@@ -63,7 +63,8 @@ class Protection:
         if not self.exposed(c):
             made.verdict = "unknown" if c in self.bounded else "protected"
             if c in self.bounded and any(
-                not bounded_only(edge["size"], book) and allowed(self.net, edge, book) == limit for book in self.net.rulebooks
+                not bounded_only(edge["size"], book) and allowed(self.net, edge, book) == limit
+                for book in self.net.rulebooks
             ):
                 # the strictest figure is no bound but another rulebook's own: the words do not say which of the two it is
                 made.others = {"protected"}
@@ -152,7 +153,11 @@ class Protection:
         """The nearest supply points as (tied to, metres to a, covered all the way, a length is missing)."""
         net, limit = self.net, self.allow[c]
         assert limit is not None
-        barred = {i for i in net.conductors() if net.edges[i]["cranking"] or (self.allow[i] is not None and not self.exposed(i))}
+        barred = {
+            i
+            for i in net.conductors()
+            if net.edges[i]["cranking"] or (self.allow[i] is not None and not self.exposed(i))
+        }
         up = net.reach(a, frozenset(barred | {c}), backwards=True)
         exposed = {
             i for i in net.conductors() if self.exposed(i) and not net.edges[i]["cranking"] and set(net.ends(i)) <= up
@@ -204,7 +209,9 @@ class Protection:
         for path in paths:
             conductors = [net.edges[k] for k in path if net.edges[k]["kind"] == "conductor"]
             metres = sum(e["length_m"] or 0.0 for e in conductors)
-            ways.append((metres, all(e["covering"] for e in conductors), any(e["length_m"] is None for e in conductors)))
+            ways.append(
+                (metres, all(e["covering"] for e in conductors), any(e["length_m"] is None for e in conductors))
+            )
         least = min((w[0] for w in ways), default=0.0)
         return sorted({w for w in ways if w[0] <= least + 1e-9})
 

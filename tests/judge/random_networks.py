@@ -170,13 +170,17 @@ def _terminal(make: _Maker, kind: str, volts: int, ends: list[tuple[str, str]]) 
     ends.append((name, name))
     facts = [f"load {name}"]
     if not make.some(30):
-        facts.append("draws " + random.choice(["200 mA", "2 A", "5 A", "12 A", "30 A", "80 A", "60 W", "600 W", "240 A"]))
+        facts.append(
+            "draws " + random.choice(["200 mA", "2 A", "5 A", "12 A", "30 A", "80 A", "60 W", "600 W", "240 A"])
+        )
     if kind == "starter":
         facts.append("cranking")
     elif make.ambitious and make.some(10):
         facts.append("always on")
     if make.some(5):
-        facts.append(random.choice([f"{volts} V", f"{volts * 2} V", "9 V to 32 V", "18 V to 60 V", f"{volts * 1.08:g} V"]))
+        facts.append(
+            random.choice([f"{volts} V", f"{volts * 2} V", "9 V to 32 V", "18 V to 60 V", f"{volts * 1.08:g} V"])
+        )
     for _ in range(random.choice([0, 0, 0, 1, 1, 2])):
         words = random.choice(["fuse", "breaker", "fuse slow", "fuse blade", "breaker thermal", "fast", "class T"])
         low = random.choice([5, 10, 15, 20, 30, 50])
@@ -192,7 +196,9 @@ def _scenes(random: random_module.Random, lines: list[str]) -> list[str]:
     switches = [words[1] for words in named if words[0] in {"switch", "relay"}]
     sources = [words[1] for words in named if words[0] in {"battery", "charger", "alternator", "solar"}]
     selectors = [
-        (line.split(",")[0].split()[1], line.split(", ")[1].split()[1:]) for line in lines if line.startswith("selector ")
+        (line.split(",")[0].split()[1], line.split(", ")[1].split()[1:])
+        for line in lines
+        if line.startswith("selector ")
     ]
     made = []
     for title in ("One", "Two")[: random.randint(1, 2)]:

@@ -136,7 +136,9 @@ class Ratings:
             leaves = not (edge["one_way"] and edge["to"] == name)
             inward = min(cap, net.flow(to, edges)) if enters else 0.0
             if inward > 0:
-                feeding.append((inward, min(cap, self.taking({to}, edges)[1]) if leaves else 0.0))
+                # a device counts by its rating, even where it leads to a source that takes nothing
+                out = cap if device else min(cap, self.taking({to}, edges)[1])
+                feeding.append((inward, out if leaves else 0.0))
             elif net.is_device(i):
                 low, high = self.by_device(i, name, edges)
                 fused.append((to, low))

@@ -27,6 +27,114 @@ BATCH = 25
 STUDY_BATCHES = 160 if CAMPAIGN else 10
 RULE_BATCHES = 60 if CAMPAIGN else 6
 
+# What tool and judge are known to differ on, each as the smallest text.  Strictly expected to fail: whoever mends it must
+# take it out here, and its networks out of KNOWN.
+HEAD = 'boat "R", 9 m, rulebook cfr-183\nsystem MAIN, 12 V, negative earthed\nbattery B1, 12 V\n'
+UNSETTLED = {
+    "charging through a combining relay that no scene closes is not reckoned": """
+charger C1, 12 V, 60 A
+from B1
+fuse F1, 30 A
+relay K1, combining
+to C1
+""",
+    "current-rating counts what has no way on for fed, beside parallel conductors": """
+charger C1, 12 V, 30 A
+joint X
+bus P1, 20 A
+from B1
+to X
+from B1
+cable W1, 50 mm2, 1 m
+to X
+from X
+to P1
+from C1
+to X
+""",
+    "current-rating overlooks a switch behind parallel conductors": """
+bus P1
+bus P2
+load L1, draws 240 A
+from B1
+switch S0, 300 A
+to P1
+from P1
+cable W1, 120 mm2, 1 m
+to P2
+from P1
+cable W2, 120 mm2, 1 m
+to P2
+from P2
+switch S1, 100 A
+to L1
+""",
+    "a load by itself is not counted through a ring that hangs on a single conductor": """
+load L3, draws 240 A
+bus P1
+bus P2
+from B1
+relay K1
+breaker Q1, 150 A
+to P1
+from P1
+to P2
+from P2
+to P1
+from P2
+to L3
+scene "One", L3, K1 open
+""",
+    "a load by itself is not counted through a selector that a scene has at off": """
+load L1, draws 240 A
+selector X1, positions off 1 2
+from X1 1
+to L1
+from B1
+fuse F1, 60 A
+to X1
+scene "Two", L1, X1 at off
+""",
+    "source-overloaded does not stand at the first of the sources": """
+load L1, draws 12 A
+load L2, draws 240 A
+charger C1, 12 V, 150 A
+charger C2, 12 V, 100 A
+from L1
+to L2
+from L1
+to C1
+from C2
+to L2
+scene "One", L1, L2, B1 off
+""",
+    "scene-not-fed overlooks a load that does not say what it draws": """
+load L3
+from B1
+to L3
+scene "One", L3, B1 off
+""",
+    "scene-not-fed is said of loads that stand in no scene": """
+battery B2, 12 V
+load L1, draws 6 A
+from B1
+relay K1, combining
+to L1
+from B2
+relay K2, combining
+to L1
+scene "One", B1 off
+""",
+}
+# network -> the sorts of difference that one of these makes there; nothing else is forgiven
+KNOWN: dict[int, set[str]] = {
+    100009: {"false alarm: current-rating"},
+    **{
+        k: {"missed: conductor-overloaded", "missed: device-overloaded"}
+        for k in (100055, 100079, 100102, 100104, 100144)
+    },
+}
+
 
 def rule_differences(text: str) -> list[str]:
     """What the judge holds wrong and the tool does not say; what the tool says and the judge does not hold wrong."""
@@ -72,11 +180,19 @@ def test_the_study_agrees_with_the_judge(batch: int) -> None:
 def test_the_rules_agree_with_the_judge(batch: int) -> None:
     for k in range(100_000 + batch * BATCH, 100_000 + (batch + 1) * BATCH):
         text = network(random.Random(k), most=9)
-        found = rule_differences(text)
+        found = [d for d in rule_differences(text) if d.split(" at ")[0] not in KNOWN.get(k, set())]
         assert not found, f"network {k}: {found}\n{smallest_with(rule_differences, text, found[0])}"
 
 
-@settings(max_examples=1000 if CAMPAIGN else 40, deadline=None, suppress_health_check=list(HealthCheck), derandomize=True)
+@pytest.mark.parametrize("what", UNSETTLED)
+@pytest.mark.xfail(strict=True, raises=AssertionError, reason="tool and judge differ")
+def test_what_is_not_settled(what: str) -> None:
+    assert rule_differences(HEAD + UNSETTLED[what].lstrip("\n")) == []
+
+
+@settings(
+    max_examples=1000 if CAMPAIGN else 40, deadline=None, suppress_health_check=list(HealthCheck), derandomize=True
+)
 @given(networks(most=6))
 def test_small_networks(text: str) -> None:
     assert not study_differences(design_of(text)), text
@@ -89,7 +205,10 @@ def test_the_judge_shortens_its_flows_without_changing_them() -> None:
         for c in net.conductors()[:4]:
             for opened in net.configurations:
                 for end in net.ends(c):
-                    assert net.flow_in(end, opened | {c}) == net.plain_flow_in(end, opened | {c}), (k, net.edges[c]["id"])
+                    assert net.flow_in(end, opened | {c}) == net.plain_flow_in(end, opened | {c}), (
+                        k,
+                        net.edges[c]["id"],
+                    )
                     assert net.flow_in(end, opened | NONE) == net.plain_flow_in(end, opened | NONE)
 
 

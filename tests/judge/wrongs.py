@@ -52,7 +52,8 @@ def _alternating(net: Network, made: Judgement) -> None:
     """Alternating current is not studied: whatever the figures say of it is left open."""
     elements = {
         thing["element"]
-        for thing, nodes in [(n, [n["id"]]) for n in net.nodes.values()] + [(e, [e["from"], e["to"]]) for e in net.edges]
+        for thing, nodes in [(n, [n["id"]]) for n in net.nodes.values()]
+        + [(e, [e["from"], e["to"]]) for e in net.edges]
         if any((net.system(n) or {}).get("current") == "AC" for n in nodes)
     }
     for key in [k for k in made.wrong if k[1] in elements]:

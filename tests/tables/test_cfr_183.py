@@ -74,9 +74,7 @@ def test_between_rows_and_columns_the_lesser(
     assert (cell.size, cell.insulation_c) == (size, column_c)
 
 
-@pytest.mark.parametrize(
-    ("area_mm2", "insulation_c"), [(0.75, 105), (0, 105), (35, 59.9), (35, float("nan"))]
-)
+@pytest.mark.parametrize(("area_mm2", "insulation_c"), [(0.75, 105), (0, 105), (35, 59.9), (35, float("nan"))])
 def test_below_the_table_there_is_no_figure(cfr: Rulebook, area_mm2: float, insulation_c: float) -> None:
     assert cfr.capacity.cell(area_mm2, insulation_c) is None
 

@@ -18,8 +18,7 @@ IEC_60228 = """
 95: 0.206/0.210; 120: 0.161/0.164; 150: 0.129/0.132; 185: 0.106/0.108; 240: 0.0801/0.0817; 300: 0.0641/0.0654
 """
 IEC_ROWS = [
-    (size.strip(), *map(float, pair.split("/")))
-    for size, pair in (row.split(":") for row in IEC_60228.split(";"))
+    (size.strip(), *map(float, pair.split("/"))) for size, pair in (row.split(":") for row in IEC_60228.split(";"))
 ]
 
 # FAA AC 43.13-1B, table 11-9: tinned copper, greatest ohm per 1000 ft at 20 °C (read).
@@ -150,16 +149,12 @@ def test_a_metric_size_outside_iec_60228_says_so() -> None:
 
 @pytest.mark.parametrize("size", ["35 mm2", "6 AWG", "3 AWG"])
 def test_tinning_not_said_takes_the_greater(size: str) -> None:
-    unsaid, bare, tinned = (
-        conductors.resistance_ohm_per_m(size, t, 20).ohm_per_m for t in (None, False, True)
-    )
+    unsaid, bare, tinned = (conductors.resistance_ohm_per_m(size, t, 20).ohm_per_m for t in (None, False, True))
     assert unsaid == max(bare, tinned)
 
 
 @given(
-    st.sampled_from(
-        [f"{s} mm2" for s in conductors.mm2_sizes()] + [f"{s} AWG" for s in conductors.awg_sizes()]
-    ),
+    st.sampled_from([f"{s} mm2" for s in conductors.mm2_sizes()] + [f"{s} AWG" for s in conductors.awg_sizes()]),
     st.booleans(),
     st.floats(-40, 250),
     st.floats(-40, 250),
@@ -223,9 +218,7 @@ def test_no_resistance_at_impossible_temperatures(temperature_c: float) -> None:
 )
 def test_printed_k(initial_c: float, final_c: float, k: float) -> None:
     assert conductors.short_circuit().k(initial_c, final_c) == pytest.approx(k, abs=0.55)
-    rows = [
-        row for row in conductors.insulation_limits() if (row.initial_c, row.final_c) == (initial_c, final_c)
-    ]
+    rows = [row for row in conductors.insulation_limits() if (row.initial_c, row.final_c) == (initial_c, final_c)]
     assert [row.printed_k for row in rows] == [k]
 
 

@@ -101,9 +101,7 @@ def test_a_device_is_rated_at_most_the_capacity(iso: Rulebook, current: str, sta
         ("charging", False, "ac", 1800, "read"),
     ],
 )
-def test_distance(
-    iso: Rulebook, tied: str, covered: bool, current: str, limit_mm: float | None, status: str
-) -> None:
+def test_distance(iso: Rulebook, tied: str, covered: bool, current: str, limit_mm: float | None, status: str) -> None:
     row = iso.distance(tied, covered, current)  # type: ignore[arg-type]
     assert row is not None
     assert (row.limit_mm, row.cite.status) == (limit_mm, status)

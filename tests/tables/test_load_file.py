@@ -63,9 +63,7 @@ def test_over_replaces_rows_of_capacity_and_keeps_the_rest() -> None:
 
 
 def test_over_may_add_a_size() -> None:
-    own = read(
-        f'over = "iso-13297"\n[capacity]\n{CITE}[capacity.amps]\n"185" = [250, 420, 480, 520, 570, 620]'
-    )
+    own = read(f'over = "iso-13297"\n[capacity]\n{CITE}[capacity.amps]\n"185" = [250, 420, 480, 520, 570, 620]')
     assert own.capacity.sizes[-2:] == ("150", "185")
     assert own.capacity.areas_mm2[-1] == 185
 
@@ -98,9 +96,7 @@ def test_over_replaces_any_other_section_whole(section: str, kept: str) -> None:
 
 
 def test_over_replaces_a_clause_and_keeps_the_others() -> None:
-    own = read(
-        f'over = "abyc-e11"\n[clauses.parallel-banks]\nwords = "w"\nfigures = {{ over_ah = 300 }}\n{CITE}'
-    )
+    own = read(f'over = "abyc-e11"\n[clauses.parallel-banks]\nwords = "w"\nfigures = {{ over_ah = 300 }}\n{CITE}')
     changed = own.clause("parallel-banks")
     assert changed is not None
     assert changed.figure("over_ah") == 300
@@ -119,9 +115,7 @@ def test_from_takes_a_shipped_table_and_the_weaker_status() -> None:
     )  # fmt: skip
     own = read(text)
     assert own.capacity.amps == load("iso-13297").capacity.amps
-    assert {(cite.clause, cite.status) for cite in own.capacity.row_cites} == {
-        ("Yard sheet 4", "from memory")
-    }
+    assert {(cite.clause, cite.status) for cite in own.capacity.row_cites} == {("Yard sheet 4", "from memory")}
 
 
 def test_a_row_may_have_a_status_of_its_own() -> None:
