@@ -41,11 +41,11 @@ def RULE(study: Study) -> Iterator[Wrong]:
         return
     nodes = study.design.circuit.nodes
     titles: dict[str, list[str]] = {}
+    spans = {s.title: s.span for s in study.design.scenes}
     for title, node in study.never_fed:
         load = nodes[node].load
-        if load is not None and study.fed(node):
+        if load is not None and study.fed(node) and title in spans:
             titles.setdefault(load.name, []).append(title)
-    spans = {s.title: s.span for s in study.design.scenes}
     for name, scenes in titles.items():
         element = study.design.elements[name]
         shown = ", ".join(f'"{t}"' for t in scenes)

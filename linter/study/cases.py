@@ -23,6 +23,10 @@ class Case:
     # sources that are off in it, by node
     off: frozenset[int] = field(default_factory=frozenset)
 
+    def has_on(self, node: int) -> bool:
+        """Whether a load's node is on in it."""
+        return self.on is None or node in self.on
+
 
 def draws_a(load: Load, node: Node) -> float | None:
     """What a load draws, in A: as stated, or from its power and its own or its system's nominal voltage, or, for a

@@ -132,12 +132,13 @@ def _shortfall(circuit: Circuit, case: Case, piece: _Piece) -> Shortfall | None:
                 return None
             gives += given.limits
             sources.append(node)
-        if taken is not None and taken.loads:
+        if taken is not None:
             asked += taken.loads
+        if circuit.nodes[node].load is not None and case.has_on(node):
             loads.append(node)
-    if asked <= gives * (1 + 1e-9) or not loads:
+    if not loads or (sources and asked <= gives * (1 + 1e-9)):
         return None
-    return Shortfall(case.title, tuple(sources), gives, asked, tuple(loads))
+    return Shortfall(case.title, tuple(sorted(sources)), gives, asked, tuple(loads))
 
 
 @dataclass(slots=True)
@@ -203,7 +204,7 @@ def _pieces(circuit: Circuit, case: Case) -> Iterator[_Piece]:
 
 def _own(node: Node, case: Case) -> tuple[_Taken | None, _Given | None]:
     taken = given = None
-    if node.load is not None and (case.on is None or node.index in case.on):
+    if node.load is not None and case.has_on(node.index):
         amps = draws_a(node.load, node)
         if amps:
             taken = _Taken(amps, amps if is_continuous(node.load) else 0.0)
@@ -384,6 +385,7 @@ def single_loads(net: Net, parts: Decomposition, worst: dict[int, LoadCurrent]) 
     for node, limit_a in net.limit.items():
         limits[piece[node]] = limits.get(piece[node], 0.0) + limit_a
     largest: dict[int, tuple[float, bool, str]] = {}
+    around: dict[int, tuple[float, bool, str]] = {}
     for node in reversed(parts.order):
         made = circuit.nodes[node]
         best = largest.get(node)
@@ -391,8 +393,15 @@ def single_loads(net: Net, parts: Decomposition, worst: dict[int, LoadCurrent]) 
             amps = min(draws_a(made.load, made) or 0.0, limits.get(piece[node], 0.0))
             if amps and (best is None or amps > best[0]):
                 best = largest[node] = amps, is_continuous(made.load), made.load.name
-        bridge = parts.bridge_to[node]
-        if best is None or bridge < 0:
+        bridge, block = parts.bridge_to[node], parts.block_of[node]
+        if best is None:
+            continue
+        if bridge < 0:
+            if block > 0:
+                # inside a ring or a selector that hangs from a bridge: either way around may carry it
+                entry = parts.blocks[block].entry
+                around[block] = max(around.get(block, best), best)
+                largest[entry] = max(largest.get(entry, best), best)
             continue
         edge = circuit.edges[bridge]
         above = edge.v if edge.u == node else edge.u
@@ -401,6 +410,9 @@ def single_loads(net: Net, parts: Decomposition, worst: dict[int, LoadCurrent]) 
         _keep(worst, bridge, best[0], best[0] if best[1] else 0.0, f"{best[2]} by itself")
         if above not in largest or best[0] > largest[above][0]:
             largest[above] = best
+    for block, best in around.items():
+        for edge_index in parts.blocks[block].edges:
+            _keep(worst, edge_index, best[0], best[0] if best[1] else 0.0, f"{best[2]} by itself")
 
 
 def _keep(worst: dict[int, LoadCurrent], edge: int, amps: float, continuous: float, case: str) -> None:

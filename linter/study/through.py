@@ -57,6 +57,11 @@ class _Ways:
         return math.inf if self.into_unlimited else self.into_a
 
     @property
+    def out_around(self) -> float:
+        """What leaves, loads that a battery here feeds included: between the two it may go around."""
+        return math.inf if self.out_unlimited else self.out_a + (self.charge_a if self.batteries else 0.0)
+
+    @property
     def out(self) -> float:
         """What leaves: where a battery is, it feeds what is there itself, and only a charge comes from outside."""
         if self.batteries:
@@ -93,21 +98,10 @@ class _Regions:
         self.one_at_a_time = {e for _, positions in net.circuit.excluding() for edges in positions for e in edges}
 
     def walk(self, start: int) -> None:
-        """One region: sums of its branches from the leaves inwards, then each edge by its two sides."""
+        """One region: sums of its branches from the leaves inwards, then each edge by its two sides; what lies in a
+        ring is taken to carry what the whole region can."""
         net, circuit = self.net, self.net.circuit
-        order, parent, tree = [start], {start: -1}, True
-        self.done[start] = 1
-        for node in order:
-            for edge in circuit.nodes[node].edges:
-                if net.is_device[edge] or edge == parent[node]:
-                    continue
-                other = net.other(edge, node)
-                if other in parent:
-                    tree = False
-                    continue
-                parent[other] = edge
-                self.done[other] = 1
-                order.append(other)
+        order, parent, ring = self._spanned(start)
         below: dict[int, _Ways] = {}
         for node in reversed(order):
             ways = below.setdefault(node, _Ways())
@@ -116,29 +110,74 @@ class _Regions:
             if parent[node] >= 0:
                 below.setdefault(net.other(parent[node], node), _Ways()).add(ways)
         total = below[start]
-        # where the region has a ring in it, each thing in it is taken to carry what the whole can
-        whole = min(total.into, total.out)
+        whole = min(total.into, total.out_around)
         branches: dict[int, list[tuple[int, _Ways]]] = {}
         for node in order[1:]:
             edge, inner, outer = parent[node], below[node], _Ways()
             outer.add(total)
             outer.add(inner, -1)
-            if tree:
+            if edge not in ring:
                 self._edge(edge, node, inner, outer)
             branches.setdefault(node, []).append((edge, outer))
             branches.setdefault(net.other(edge, node), []).append((edge, inner))
+        for edge in ring:
+            if self._counts(edge):
+                self.by_edge[edge] = whole
         for node in order:
-            if not tree:
-                for edge in circuit.nodes[node].edges:
-                    if self._counts(edge):
-                        self.by_edge[edge] = whole
-            if circuit.nodes[node].kind in {"bus", "selector"}:
-                around = [w for _, w in branches.get(node, ())] + self._devices(node, parent)
-                if tree and any(e in self.one_at_a_time for e, _ in branches.get(node, ())):
-                    self._selector(node, branches[node], self._devices(node, parent))
+            if circuit.nodes[node].kind not in {"bus", "selector"}:
+                continue
+            here, devices = branches.get(node, []), self._devices(node, parent)
+            in_ring = any(e in ring for e in circuit.nodes[node].edges)
+            if not in_ring and any(e in self.one_at_a_time for e, _ in here):
+                self._selector(node, here, devices)
+                continue
+            split = whole if in_ring else _best_split([w for _, w in here] + devices)
+            self.by_node[node] = min(split, self.flows.supply(node, frozenset())) if split else 0.0
+
+    def _spanned(self, start: int) -> tuple[list[int], dict[int, int], set[int]]:
+        """A region's nodes from ``start`` outwards, the edge by which each was reached, and the edges that lie in
+        rings: those not in the tree, and for each of them the two ways in the tree to where they meet."""
+        net = self.net
+        order, parent, depth = [start], {start: -1}, {start: 0}
+        self.done[start] = 1
+        beside: list[int] = []
+        for node in order:
+            for edge in net.circuit.nodes[node].edges:
+                if net.is_device[edge] or edge == parent[node]:
                     continue
-                split = _best_split(around) if tree else whole
-                self.by_node[node] = min(split, self.flows.supply(node, frozenset())) if split else 0.0
+                other = net.other(edge, node)
+                if other in parent:
+                    beside.append(edge)
+                    continue
+                parent[other], depth[other] = edge, depth[node] + 1
+                self.done[other] = 1
+                order.append(other)
+        ring: set[int] = set()
+        # a node leads to the highest one that rings known so far join it to, so that no way is walked twice
+        joined: dict[int, int] = {}
+
+        def top(node: int) -> int:
+            path = []
+            while node in joined:
+                path.append(node)
+                node = joined[node]
+            for passed in path:
+                joined[passed] = node
+            return node
+
+        for edge in beside:
+            if net.u[edge] == net.v[edge]:
+                continue
+            ring.add(edge)
+            a, b = top(net.u[edge]), top(net.v[edge])
+            while a != b:
+                if depth[a] < depth[b]:
+                    a, b = b, a
+                ring.add(parent[a])
+                above = net.other(parent[a], a)
+                joined[a] = above
+                a = top(above)
+        return order, parent, ring
 
     def _selector(self, node: int, branches: list[tuple[int, _Ways]], devices: list[_Ways]) -> None:
         """The common terminal of a selector: each position by itself, against all that is on the common side."""
