@@ -135,9 +135,6 @@ class Currents:
         rest = {n: a for n, a in everything.items() if n not in listed}
         if rest or idle:
             made.append(Case(rest, self._states({}, frozenset(), way)))
-        if any(net.edges[i].get("combining") for i in self.resting):
-            joined = {net.edges[i]["element"]: "closed" for i in self.resting if net.edges[i].get("combining")}
-            made.append(Case({}, self._states(joined, frozenset(), way)))
         return made
 
     def _states(self, given: dict[str, str], off: frozenset[str], way: str) -> list[State]:
@@ -211,6 +208,11 @@ class Currents:
         span = Span()
         sides = self._sides(i, NONE)
         if sides is None:
+            # a ring merely leads away too where no source is in it, but is no bridge: whether one of its edges must bear
+            # the largest load beyond it the words do not say
+            sources = self._sources(self.whole(self.net.ends(i)[0], NONE), State(NONE))
+            limited = sum(math.inf if s["limit_a"] is None else s["limit_a"] for s in sources)
+            span.most = max([0.0, *(min(limited, a) for a in self.everything.values())])
             return span
         for (a, b), end in zip((sides, sides[::-1]), self.net.ends(i)[::-1], strict=True):
             sources = self._sources(a, State(NONE))

@@ -43,12 +43,12 @@ load L, draws 50 A
 """
 
 
-def test_a_combining_relay_passes_the_charge_in_a_case_of_its_own() -> None:
-    # closed, it charges B1 with the 30 A of C1, and L draws nothing over it: B2 feeds L on its own side
-    assert carried(TWO_BANKS.format("combining"), "F1", "K") == [(30, 30), (30, 30)]
-    # a relay that is normally open between sources stays open, unless a scene closes it
-    assert carried(TWO_BANKS.format("normally open"), "F1", "K") == [(0, 0), (0, 0)]
-    assert carried(TWO_BANKS.format("normally open") + 'scene "A", L, K closed\n', "F1") == [(30, 30)]
+def test_a_relay_between_banks_passes_the_charge_where_a_scene_closes_it() -> None:
+    for relay in ("combining", "normally open"):
+        # between sources it stays open unless a scene closes it
+        assert carried(TWO_BANKS.format(relay), "F1", "K") == [(0, 0), (0, 0)]
+        # closed, it charges B1 with the 30 A of C1, and L draws nothing over it: B2 feeds L on its own side
+        assert carried(TWO_BANKS.format(relay) + 'scene "A", L, K closed\n', "F1", "K") == [(30, 30), (30, 30)]
 
 
 def test_a_switch_that_merely_leads_to_a_load_is_closed() -> None:

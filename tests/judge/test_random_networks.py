@@ -27,17 +27,9 @@ BATCH = 25
 STUDY_BATCHES = 160 if CAMPAIGN else 10
 RULE_BATCHES = 60 if CAMPAIGN else 6
 
-# What tool and judge are known to differ on, each as the smallest text.  Strictly expected to fail: whoever mends it must
-# take it out here, and its networks out of KNOWN.
 HEAD = 'boat "R", 9 m, rulebook cfr-183\nsystem MAIN, 12 V, negative earthed\nbattery B1, 12 V\n'
-UNSETTLED = {
-    "charging through a combining relay that no scene closes is not reckoned": """
-charger C1, 12 V, 60 A
-from B1
-fuse F1, 30 A
-relay K1, combining
-to C1
-""",
+# What tool and judge once differed on, each as the smallest text.
+SETTLED = {
     "current-rating counts what has no way on for fed, beside parallel conductors": """
 charger C1, 12 V, 30 A
 joint X
@@ -126,14 +118,6 @@ to L1
 scene "One", B1 off
 """,
 }
-# network -> the sorts of difference that one of these makes there; nothing else is forgiven
-KNOWN: dict[int, set[str]] = {
-    100009: {"false alarm: current-rating"},
-    **{
-        k: {"missed: conductor-overloaded", "missed: device-overloaded"}
-        for k in (100055, 100079, 100102, 100104, 100144)
-    },
-}
 
 
 def rule_differences(text: str) -> list[str]:
@@ -180,14 +164,13 @@ def test_the_study_agrees_with_the_judge(batch: int) -> None:
 def test_the_rules_agree_with_the_judge(batch: int) -> None:
     for k in range(100_000 + batch * BATCH, 100_000 + (batch + 1) * BATCH):
         text = network(random.Random(k), most=9)
-        found = [d for d in rule_differences(text) if d.split(" at ")[0] not in KNOWN.get(k, set())]
+        found = rule_differences(text)
         assert not found, f"network {k}: {found}\n{smallest_with(rule_differences, text, found[0])}"
 
 
-@pytest.mark.parametrize("what", UNSETTLED)
-@pytest.mark.xfail(strict=True, raises=AssertionError, reason="tool and judge differ")
-def test_what_is_not_settled(what: str) -> None:
-    assert rule_differences(HEAD + UNSETTLED[what].lstrip("\n")) == []
+@pytest.mark.parametrize("what", SETTLED)
+def test_what_is_settled(what: str) -> None:
+    assert rule_differences(HEAD + SETTLED[what].lstrip("\n")) == []
 
 
 @settings(
