@@ -132,7 +132,12 @@ class _Regions:
                 self._selector(node, here, devices)
                 continue
             split = whole if in_ring else _best_split([w for _, w in here] + devices)
-            self.by_node[node] = min(split, self.flows.supply(node, frozenset())) if split else 0.0
+            self.by_node[node] = min(split, self._supply(node)) if split else 0.0
+
+    def _supply(self, node: int) -> float:
+        """What can come to a node at all, A; along the trees it is known already."""
+        known = self.flows.into_node.get(node)
+        return known.amps if known is not None else self.flows.supply(node, frozenset())
 
     def _spanned(self, start: int) -> tuple[list[int], dict[int, int], set[int]]:
         """A region's nodes from ``start`` outwards, the edge by which each was reached, and the edges that lie in
