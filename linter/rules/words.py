@@ -100,8 +100,6 @@ def guard_mend(study: Study, made: ConductorStudy) -> str:
         if stretch is not None and stretch.supply_node >= 0:
             nearer = stretch.supply_node
         parts.append(f"a device of at most {amps(rating)} where its run leaves {point(study, nearer)}")
-        if load is not None and fits:
-            parts[-1] += f" (the maker of {load.name} asks for {' or '.join(wording(a) for a in fits)})"
     elif made.let_through_a < math.inf and made.guard:
         devices = [n for n in made.guard if isinstance(study.design.elements.get(n), Device)]
         supply = stretch.supply_node if stretch is not None else -1
@@ -112,6 +110,9 @@ def guard_mend(study: Study, made: ConductorStudy) -> str:
             parts.append(f"a device of at most {amps(rating)} where its run leaves {point(study, supply)}")
         elif devices and not asked:
             parts.append(f"smaller ratings for {names(devices)}: at most {amps(allowed_a)} in all")
+    if parts and load is not None and fits and not both:
+        # whatever the conductor would bear, the maker's figure is what is fitted
+        parts[-1] += f" (the maker of {load.name} asks for {' or '.join(wording(a) for a in fits)})"
     wanted = made.let_through_a
     if asked and not fits:
         wanted = min(a.rating_a[0] for a in asked if a.rating_a is not None)

@@ -207,3 +207,9 @@ def test_fed_from_both_ends_it_needs_a_device_at_both() -> None:
     (finding,) = [f for f in examined(text).findings if f.rule == "conductor-unprotected"]
     assert "at each of its ends, at HOUSE and at B2" in finding.mend
     assert " it it " not in finding.message and "it is fed more than that" in finding.message
+
+
+def test_a_smaller_rating_is_offered_with_what_the_maker_asks_for() -> None:
+    text = "from HOUSE\nfuse F1, class T, 60 A, 32 V\ncable W1, 4 mm2, 1 m\nload L, draws 9 A, asks fuse 15 A\n"
+    (finding,) = [f for f in examined(text).findings if f.rule == "conductor-unprotected"]
+    assert finding.mend.startswith("at most 45 A for F1 (the maker of L asks for a fuse of 15 A)")
