@@ -175,6 +175,18 @@ class Bus(Element):
     voltage_v: float | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class Backed:
+    """What a device breaks, in A at V, where a device of this kind, class and at most this rating stands before it."""
+
+    current_a: float
+    voltage_v: float
+    device_kind: str
+    device_class: str
+    speed: str
+    rating_a: float
+
+
 @dataclass(slots=True, eq=False)
 class Device(Element):
     """A fuse or breaker."""
@@ -192,6 +204,11 @@ class Device(Element):
     opens: list[tuple[float, float, float]] = field(default_factory=list)
     automatic_reset: bool = False
     resistance_ohm: tuple[float, float] | None = None
+    backed: list[Backed] = field(default_factory=list)
+    # the most that it lets through while it opens: (A²s, prospective current in A up to which, or None)
+    lets_through: list[tuple[float, float | None]] = field(default_factory=list)
+    # maker's rerating: (surrounding temperature in °C, share of the rated current that it carries there)
+    carries: list[tuple[float, float]] = field(default_factory=list)
 
 
 @dataclass(slots=True, eq=False)

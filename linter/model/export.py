@@ -159,6 +159,15 @@ def edge_facts(edge: Edge, circuit: Circuit) -> dict[str, Any]:
             "breaks": [{"current_a": a, "at_v": v} for a, v in element.breaks], "curve": element.curve,
             "opens": [{"multiple": m, "least_s": a, "greatest_s": b} for m, a, b in element.opens],
             "automatic_reset": element.automatic_reset, "resistance_ohm": element.resistance_ohm,
+            "backed": [
+                {
+                    "current_a": b.current_a, "at_v": b.voltage_v, "device": b.device_kind, "class": b.device_class,
+                    "speed": b.speed, "rating_a": b.rating_a,
+                }
+                for b in element.backed
+            ],
+            "lets_through": [{"a2s": e, "at_a": a} for e, a in element.lets_through],
+            "carries": [{"ambient_c": t, "share": s} for t, s in element.carries],
         }  # fmt: skip
     elif isinstance(element, Switch):
         facts |= {

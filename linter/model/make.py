@@ -7,6 +7,7 @@ from typing import Any
 from linter.model.elements import (
     UNLIMITED,
     Asks,
+    Backed,
     Bus,
     Conductor,
     Converter,
@@ -189,18 +190,20 @@ def _one_ask(fact: Fact, owner: Part | None, statement: Statement, source: Sourc
     if fact.key == "asks cable":
         return Asks(fact, named, cable=fact.values[0])
     least, greatest = sorted(figure.value for figure in fact.values[1:])
-    asked = Asks(fact, named, rating_a=(least, greatest))
-    words: tuple[Token, ...] = fact.values[0]
+    kind, device_class, speed = _sort_of_device(fact.values[0])
+    return Asks(fact, named, kind, device_class, speed, (least, greatest))
+
+
+def _sort_of_device(words: tuple[Token, ...]) -> tuple[str, str, str]:
+    """(kind, class, speed) as far as the words say."""
+    kind, found = "", {"class": "", "speed": ""}
     for word in words:
         if word.type in {"FUSE", "BREAKER"}:
-            asked.device_kind = word.value
+            kind = word.value
         else:
             key, value = FLAGS[word.type]
-            if key == "class":
-                asked.device_class = value
-            else:
-                asked.speed = value
-    return asked
+            found[key] = value
+    return kind, found["class"], found["speed"]
 
 
 def _device(base: dict[str, Any], facts: Facts) -> Device:
@@ -221,7 +224,18 @@ def _device(base: dict[str, Any], facts: Facts) -> Device:
         opens=[_gate(f) for f in _every(base, facts, "opens")],
         automatic_reset=facts.has("automatic reset"),
         resistance_ohm=facts.pair("resistance"),
+        backed=[_backed(f) for f in _every(base, facts, "backed")],
+        lets_through=[
+            (f.values[0].value, next((v.value for v in f.values[1:] if v is not None), None))
+            for f in _every(base, facts, "lets through")
+        ],
+        carries=sorted((f.values[1].value, f.values[0].value) for f in _every(base, facts, "carries")),
     )
+
+
+def _backed(fact: Fact) -> Backed:
+    words, current, voltage, rating = fact.values
+    return Backed(current.value, voltage.value, *_sort_of_device(words), rating.value)
 
 
 def _gate(fact: Fact) -> tuple[float, float, float]:

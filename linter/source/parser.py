@@ -137,6 +137,11 @@ class _Build:
         currents = [p.value for p in kept if p.type == "CURRENT"]
         return Fact("asks device", (words_, currents[0], currents[-1]), parts[0].start, kept[-1].end)
 
+    def backed(self, parts: list[Token]) -> Fact:
+        words_ = tuple(parts[5:-1])
+        values = (words_, parts[1].value, parts[3].value, parts[-1].value)
+        return Fact("backed", values, parts[0].start, parts[-1].end)
+
     def asks_cable(self, parts: list[Token]) -> Fact:
         return Fact("asks cable", (parts[3].value,), parts[0].start, parts[3].end)
 

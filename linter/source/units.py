@@ -8,7 +8,7 @@ from decimal import Decimal
 # kind -> the unit in which values of that kind are kept
 BASE_UNIT = {
     "LENGTH": "m", "VOLTAGE": "V", "CURRENT": "A", "POWER": "W", "CHARGE": "Ah", "TEMPERATURE": "°C",
-    "FREQUENCY": "Hz", "RESISTANCE_VALUE": "Ω", "PERCENT": "", "TIME": "s", "AREA": "mm²",
+    "FREQUENCY": "Hz", "RESISTANCE_VALUE": "Ω", "JOULE_INTEGRAL": "A²s", "PERCENT": "", "TIME": "s", "AREA": "mm²",
 }  # fmt: skip
 
 # unit -> (kind, factor to the base unit). Temperatures in °F are turned in `quantity`.
@@ -27,6 +27,8 @@ UNITS: dict[str, tuple[str, str]] = {
     "m\u03a9": ("RESISTANCE_VALUE", "0.001"), "m\u2126": ("RESISTANCE_VALUE", "0.001"),
     "mohm": ("RESISTANCE_VALUE", "0.001"),
     "%": ("PERCENT", "0.01"),
+    "A2s": ("JOULE_INTEGRAL", "1"), "A²s": ("JOULE_INTEGRAL", "1"),
+    "kA2s": ("JOULE_INTEGRAL", "1000"), "kA²s": ("JOULE_INTEGRAL", "1000"),
     "ms": ("TIME", "0.001"), "s": ("TIME", "1"), "min": ("TIME", "60"), "h": ("TIME", "3600"),
 }  # fmt: skip
 
@@ -95,5 +97,5 @@ def quantity(number: str, unit: str) -> Quantity:
         raise BadQuantity(f"{number} {unit} is nothing at all; leave out what is not known")
     if value > GREATEST:
         raise BadQuantity(f"{number[:20]} {unit} is no figure from a boat")
-    shown = {"mm2": "mm²", "C": "°C", "ohm": "Ω", "mohm": "mΩ", "\u2126": "Ω", "m\u2126": "mΩ"}.get(unit, unit)
+    shown = {"mm2": "mm²", "A2s": "A²s", "kA2s": "kA²s", "C": "°C", "ohm": "Ω", "mohm": "mΩ", "\u2126": "Ω", "m\u2126": "mΩ"}.get(unit, unit)
     return Quantity(kind, value, f"{number}{'' if unit == '%' else ' '}{shown}")

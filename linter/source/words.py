@@ -53,6 +53,8 @@ WRITTEN: dict[str, str] = {
     "resistance": "resistance 1.6 mΩ [to 2 mΩ]", "short-circuit": "short-circuit 5 kA",
     "cranking current": "cranking 800 A", "parallel": "2 parallel", "series": "2 series", "gives": "gives 60 A",
     "draws": "draws 75 A, draws 800 W", "efficiency": "efficiency 90 %", "breaks": "breaks 5 kA [at 32 V]",
+    "backed": "breaks 10 kA at 32 V behind class T fuse 200 A", "lets through": "lets through 15 kA2s [at 20 kA]",
+    "carries": "carries 92 % at 50 °C",
     "holder": "holder 30 A", "curve": "curve C", "opens": "opens at 200 % in 1 s to 15 s",
     "comes in": "comes in 10 A 15 A 20 A", "bundle": "bundle of 4", "return length": "return 2 m",
     "return size": "return 16 mm2", "positions": "positions off 1 2 both", "drops": "drops 0.5 V",
@@ -63,7 +65,8 @@ WRITTEN: dict[str, str] = {
 }  # fmt: skip
 
 _DEVICE = (
-    "part", "class", "speed", "current", "voltage", "breaks", "holder", "curve", "opens", "ignition protected",
+    "part", "class", "speed", "current", "voltage", "breaks", "backed", "holder", "curve", "opens", "lets through",
+    "carries", "ignition protected",
     "place", "resistance", "says",
 )  # fmt: skip
 _LIMITED_SOURCE = (
@@ -112,7 +115,7 @@ FITS: dict[str, tuple[str, ...]] = {
 
 # Facts that may stand more than once on one statement.
 REPEATABLE = frozenset({
-    "rulebook", "route", "opens", "breaks", "asks device", "on item", "at item", "state item", "says", "covering",
+    "rulebook", "route", "opens", "breaks", "backed", "lets through", "carries", "asks device", "on item", "at item", "state item", "says", "covering",
 })  # fmt: skip
 
 # ---- terminal -> how it is called where it was expected
@@ -121,7 +124,8 @@ TERMINALS: dict[str, str] = {
     "AREA": "a size (35 mm2, 2/0 AWG)", "LENGTH": "a length (9.5 m)", "VOLTAGE": "a voltage (12 V)",
     "CURRENT": "a current (100 A)", "POWER": "a power (60 W)", "CHARGE": "a charge (400 Ah)",
     "TEMPERATURE": "a temperature (50 °C)", "FREQUENCY": "a frequency (50 Hz)",
-    "RESISTANCE_VALUE": "a resistance (1.6 mΩ)", "PERCENT": "a percentage (90 %)", "TIME": "a time (0.6 s)",
+    "RESISTANCE_VALUE": "a resistance (1.6 mΩ)", "JOULE_INTEGRAL": "a let-through energy (15 kA2s)",
+    "PERCENT": "a percentage (90 %)", "TIME": "a time (0.6 s)",
     "DATE": "a date (2027-04-01)", "_SEP": "a comma", "_NL": "the end of the line",
 }  # fmt: skip
 

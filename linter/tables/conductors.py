@@ -62,6 +62,23 @@ class InsulationLimit:
 
 
 @dataclass(frozen=True, slots=True)
+class ShortCircuitLimit:
+    """How hot, in °C, a short circuit may make an insulation rated for at most `up_to_c`."""
+
+    up_to_c: float
+    final_c: float
+    cite: Cite
+
+
+@dataclass(frozen=True, slots=True)
+class FaultOpening:
+    """The time in s in which a fault must be cleared, where no rulebook states one."""
+
+    greatest_s: float
+    cite: Cite
+
+
+@dataclass(frozen=True, slots=True)
 class ShortCircuitHeating:
     """(k S / I)² = t, S in mm², I in A, t in s up to `greatest_s`."""
 
@@ -230,6 +247,21 @@ def short_circuit() -> ShortCircuitHeating:
     node = _file().table("short_circuit")
     return ShortCircuitHeating(
         node.number("constant"), copper().zero_resistance_c, node.number("greatest_s"), node.cite()
+    )
+
+
+@cache
+def fault_opening() -> FaultOpening:
+    node = _file().table("fault_opening")
+    return FaultOpening(node.number("greatest_s"), node.cite())
+
+
+@cache
+def short_circuit_limits() -> tuple[ShortCircuitLimit, ...]:
+    """By rising rating of the insulation."""
+    return tuple(
+        ShortCircuitLimit(row.number("up_to_c"), row.number("final_c"), row.cite())
+        for row in _file().rows("short_circuit_limit")
     )
 
 

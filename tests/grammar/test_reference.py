@@ -126,7 +126,7 @@ place P, ambient 30 °C
 battery B, AGM, 12 V, 100 Ah, resistance 1 mΩ to 2 mΩ
 from B
 cable W1, 10 mm2, 3 m, 1 m in P, in sheath, return 2 AWG
-fuse F1, blade, 10 A, comes in 5 A 10 A, breaks 1 kA at 32 V, opens at 200 % in 1 s to 2 s
+fuse F1, blade, 10 A, comes in 5 A 10 A, breaks 1 kA at 32 V, opens at 200 % in 1 s to 2 s, breaks 9 kA at 32 V behind class T fuse 100 A, lets through 1 kA2s, carries 90 % at 60 °C
 switch S1, 10 A
 relay K1, 10 A
 diode D1, 10 A, drops 1 V
