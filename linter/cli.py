@@ -61,6 +61,9 @@ def run() -> None:
     except OSError as problem:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         stop(f"cannot write: {problem.strerror or problem}")
+    finally:
+        # the interpreter collects once more as it ends, which takes seconds with a large boat: nothing is left for it
+        gc.freeze()
 
 
 def stop(message: str, status: int = WRONG_CALL) -> NoReturn:
@@ -231,6 +234,51 @@ def draw(design: str, output: str, plain: bool, today: Any) -> None:
 
 @main.command(epilog=STATUSES)
 @click.argument("design")
+@click.argument("device", nargs=-1)
+@click.option("-o", "--output", required=True, metavar="FILE",
+              help="An .svg, .pdf or .png file; - is standard output, as SVG.")  # fmt: skip
+@click.option("--page", type=click.Choice(["a4", "letter"]), default="a4", show_default=True, help="On its side.")
+def curves(design: str, device: tuple[str, ...], output: str, page: str) -> None:
+    """Plot time against current: devices, what is above and below them, and what they guard."""
+    form = "svg" if output == "-" else os.path.splitext(output)[1].lstrip(".").lower()
+    if form not in {"svg", "pdf", "png"}:
+        stop(f"{output}: the name of the plot ends in .svg, .pdf or .png")
+    built = one_design(design)
+    known_devices(built, device)
+    from linter.drawing.curves import draw as draw_curves
+    from linter.study.study import study_of
+
+    made = study_of(built)
+    save(output, draw_curves(made, device, form, page))  # type: ignore[arg-type]
+    built.mistakes.extend(made.mistakes)
+    finish(built)
+
+
+def known_devices(design: Design, named: tuple[str, ...]) -> None:
+    """Stops where a name is no device's, none is given, or more than one plot holds."""
+    from linter.drawing.curves import GREATEST_NAMED
+    from linter.model.elements import Device
+    from linter.source.guess import Guesser
+
+    devices = [name for name, e in design.elements.items() if isinstance(e, Device)]
+    if not named:
+        some = ", ".join(devices[:3]) + (f" and {len(devices) - 3} more" if len(devices) > 3 else "")
+        stop(f"name the devices to plot; the design has {some}" if devices else "the design has no device to plot")
+    for name in named:
+        element = design.elements.get(name)
+        other = next((s for s in (design.systems, design.places, design.parts) if name in s), None)
+        if element is not None and not isinstance(element, Device):
+            stop(f"{name} is a {element.kind}, no fuse or breaker")
+        if element is None and other is not None:
+            stop(f"{name} is a {other[name].statement.kind}, no fuse or breaker")
+        if element is None:
+            stop(f"there is no device {name}; {Guesser().nearest(name, devices, 0.5)}".rstrip("; "))
+    if len(dict.fromkeys(named)) > GREATEST_NAMED:
+        stop(f"a plot holds at most {GREATEST_NAMED} devices; beside one or two, neighbours come by themselves")
+
+
+@main.command(epilog=STATUSES)
+@click.argument("design")
 @click.option("--format", "form", type=click.Choice(["json", "graphml", "dot"]), default="json", show_default=True)
 @click.option("-o", "--output", metavar="FILE", help="Default: standard output.")
 def graph(design: str, form: str, output: str | None) -> None:
@@ -250,26 +298,19 @@ def graph(design: str, form: str, output: str | None) -> None:
 
 @main.command(epilog=STATUSES)
 @click.argument("design")
+@click.option("--of", type=click.Choice(["conductors", "loads", "scenes", "energy"]), default="conductors",
+              show_default=True, help="What to list.")  # fmt: skip
 @click.option("--format", "form", type=click.Choice(["table", "csv", "json"]), default="table", show_default=True)
 @click.option("-o", "--output", metavar="FILE", help="Default: standard output.")
-def study(design: str, form: str, output: str | None) -> None:
-    """Every conductor: size, length, capacity with its factors, let-through, guard and margin."""
-    import json
-
-    from linter.report.data import study_csv, study_json
+def study(design: str, of: str, form: str, output: str | None) -> None:
+    """The figures: conductors (size, capacity, let-through, guard, margin), loads (voltage and drop in the worst scene
+    and by itself), scenes (voltages and currents in each), energy (a day's, by bank)."""
+    from linter.report.of import study_text
     from linter.study.study import study_of
 
     built = one_design(design)
     made = study_of(built)
-    if form == "json":
-        text = json.dumps(study_json(made), indent=1, ensure_ascii=False) + "\n"
-    elif form == "csv":
-        text = study_csv(made)
-    else:
-        from linter.report.table import study_table
-
-        text = study_table(made)
-    give(text, output)
+    give(study_text(made, of, form), output)
     built.mistakes.extend(made.mistakes)
     finish(built)
 

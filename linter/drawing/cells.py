@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from linter.drawing import labels
+from linter.drawing.language import Language, english, say
 from linter.drawing.picture import Box, Drawn, Marker, Shape, Stroke, Words, moved
 from linter.drawing.schematic import SOURCES, Hub, Item
-from linter.drawing.symbols import Glyph, glyph
-from linter.drawing.text import ADVANCE_EM, ASCENT_EM, DESCENT_EM, LEADING, flow, shorten, width_mm, wrap
-from linter.model.elements import Element
+from linter.drawing.symbols import REFERENCE, Glyph, glyph
+from linter.drawing.text import ADVANCE_EM, ASCENT_EM, DESCENT_EM, LEADING, NBSP, flow, shorten, width_mm, wrap
+from linter.model.elements import Conductor, Element
 
 SIZE = 2.5  # mm: names and figures
 SMALL = 2.2  # labels
@@ -21,9 +23,27 @@ MOST_ROW = 18  # above a thing in a row
 MOST_HUB = 16
 CLEAR = 0.6  # between a line or symbol and its text
 
+# Where a line must not be broken: between a figure and its unit.
+_UNIT = re.compile(r"(?<=\d) (?=[kmµ]?(?:A|Ah|V|W|Hz|m|Ω)\b)")
+
 # (severity, number, accepted)
 Note = tuple[str, int, bool]
 Notes = Mapping[str, Sequence[Note]]
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What is said at the elements besides their own figures: by element's name.
+
+    ``notes`` are the marks of findings, ``figures`` pieces beside the facts, ``lines`` small lines below;
+    ``symbols`` the keys of the yard's own symbols, ``words`` what the sheet says in its language.
+    """
+
+    notes: Notes = field(default_factory=dict)
+    figures: Mapping[str, Sequence[str]] = field(default_factory=dict)
+    lines: Mapping[str, Sequence[str]] = field(default_factory=dict)
+    symbols: Mapping[str, Glyph] = field(default_factory=dict)
+    language: Language = field(default_factory=english)
 
 
 @dataclass(slots=True)
@@ -59,6 +79,7 @@ def text_lines(
 ) -> tuple[list[Line], list[Line]]:
     """The lines with name and figures, and those with the label."""
     name = shorten(name, most)
+    label = _UNIT.sub(NBSP, label)
     head: list[Line] = []
     pieces = [name, *(shorten(f, most) for f in facts)]
     if len(pieces) == 3 and len(" ".join(pieces)) > most and not pieces[1][:1].isdigit():
@@ -155,17 +176,24 @@ class Cell:
         middle = (x0 + x1) / 2
         return middle - width / 2, middle + width / 2
 
-    def draw(self, x0: float, x1: float, y: float, names: tuple[str, str]) -> Drawn:
-        """The thing in a column from ``x0`` to ``x1``, its line at ``y``; ``names`` are those of its two nodes."""
+    def draw(self, x0: float, x1: float, y: float, names: tuple[str, str], symbol: str = "") -> Drawn:
+        """The thing in a column from ``x0`` to ``x1``, its line at ``y``; ``names`` are those of its two nodes.
+
+        ``symbol`` is the key of a symbol of the yard's own.
+        """
         left, right = self.ports(x0, x1)
         element, shape = self.item.element, self.glyph
         up, down = (shape.up, shape.down) if shape else (0.15, 0.15)
         drawn = Drawn(
-            element.name if element else "", symbol_kind(self.item), element.title if element else "",
+            element.name if element else "", symbol or symbol_kind(self.item), element.title if element else "",
             labels.described(element) if element else "", Box(left, y - up, right, y + down),
         )  # fmt: skip
         shapes: Sequence[Shape] = shape.shapes if shape else (Stroke(((0, 0), (right - left, 0))),)
         drawn.shapes = [moved(s, left, y) for s in shapes]
+        if self.item.reference is not None:
+            drawn.reference = self.item.reference.number
+            drawn.title = self.item.reference.towards
+            drawn.kind = REFERENCE
         if self.end:
             # A source is joined at its right, a load at its left.
             drawn.terminals = [(names[0], (right if self.end == "start" else left, y))]
@@ -186,34 +214,71 @@ def symbol_kind(item: Item) -> str:
     return labels.symbol_of(item.element) if item.element is not None else item.kind
 
 
-def cell(item: Item, end: str, notes: Notes, told: str = "") -> Cell:
+def own_symbol(element: Element | None, told: Told) -> str:
+    """The key of the yard's own symbol for the element's part, or nothing."""
+    return element.part.name if element is not None and element.part and element.part.name in told.symbols else ""
+
+
+def _reference(item: Item, end: str, told: Told) -> Cell:
+    """Where a line goes on; room is left for the greatest number of a sheet."""
+    assert item.reference is not None
+    shape = glyph(REFERENCE)
+    made = Cell(item, shape, end=end)
+    key = "to" if item.reference.out else "from"
+    rows = [say(told.language, key, n="000", zone="A0"), shorten(item.reference.towards, MOST_ROW)]
+    made.side = [Line([(rows[0], True)], SMALL), Line([(rows[1], False)], SMALL)]
+    return made
+
+
+def cell(item: Item, end: str, told: Told, said: str = "") -> Cell:
     """The cell of a thing in a row; ``end`` is "start" or "end" where the row begins or ends with it.
 
-    ``told`` is a label that stands in the row already and need not be said twice.
+    ``said`` is a label that stands in the row already and need not be said twice.
     """
     element = item.element
-    shape = None if item.kind == "cable" else glyph(symbol_kind(item))
+    if item.reference is not None:
+        return _reference(item, end, told)
+    own = own_symbol(element, told)
+    shape = told.symbols[own] if own else None if item.kind == "cable" else glyph(symbol_kind(item))
     if shape is not None and item.flipped:
         shape = shape.flipped()
     made = Cell(item, shape, end=end)
     if element is None:
         return made
+    marks = told.notes.get(element.name, ())
     figures = labels.facts(element)
+    more = list(told.figures.get(element.name, ()))
+    if more and figures:
+        figures[-1:] = _joined(figures[-1], more)
     if end:
         split = item.kind in SOURCES
-        marks = notes.get(element.name, ())
         head, small = text_lines(element.name, () if split else figures, element.label, marks, MOST)
         made.side = [*head, *small, *(Line([(t, False)]) for t in (flow(figures, MOST) if split else ()))]
-    else:
-        # What a cable or device is called by its maker is in the schedule; here counts what it is for.
-        label = element.statement.label or ""
-        label = "" if label.casefold() == told.casefold() else label
-        made.above, made.below = text_lines(element.name, figures, label, notes.get(element.name, ()), MOST_ROW)
+        made.side += [Line([(t, False)], SMALL) for t in told.lines.get(element.name, ())]
+        return made
+    # What a cable or device is called by its maker is in the schedule; here counts what it is for.
+    label = element.statement.label or ""
+    label = "" if label.casefold() == said.casefold() else label
+    colour = labels.colour(element) if isinstance(element, Conductor) else ""
+    beside = [*figures, colour] if len(" ".join((element.name, *figures, colour))) <= MOST_ROW else figures
+    made.above, made.below = text_lines(element.name, beside, label, marks, MOST_ROW)
+    if colour and beside is figures:
+        made.below.insert(0, Line([(colour, False)], SMALL))
+    made.below += [Line([(t, False)], SMALL) for t in told.lines.get(element.name, ())]
     return made
 
 
-def hub_lines(hub: Hub, element: Element, system: str, notes: Notes) -> list[Line]:
+def _joined(rating: str, more: Sequence[str]) -> list[str]:
+    """A rating and what is said after it, on one line where that is short."""
+    whole = " / ".join((rating, *more)).replace(" ", NBSP)
+    return [whole] if len(whole) <= MOST_ROW else [rating, *more]
+
+
+def hub_lines(hub: Hub, element: Element, system: str, told: Told) -> list[Line]:
     """What is written above a bus, joint or selector."""
-    head, small = text_lines(element.name, (), element.label, notes.get(element.name, ()), MOST_HUB, 3)
+    head, small = text_lines(element.name, (), element.label, told.notes.get(element.name, ()), MOST_HUB, 3)
     figures = flow([*labels.facts(element), system if element.kind == "bus" else ""], MOST_HUB)
-    return [*head, *small, *(Line([(t, False)], SMALL) for t in figures)]
+    if hub.continued:
+        return [*head[-1:], Line([(shorten(told.language["continued"], MOST_HUB), False)], SMALL)]
+    lines = [*small, *(Line([(t, False)], SMALL) for t in (*figures, *told.lines.get(element.name, ())))]
+    return [*head, *lines]

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Sequence
 from typing import Any, Literal
 
 from linter.drawing.picture import Picture
@@ -29,8 +30,9 @@ _MAIN = """\
 
 def page_mm(picture: Picture) -> tuple[float, float]:
     """The size of the PDF page."""
-    scale = min(1.0, GREATEST_PAGE_MM / max(picture.width, picture.height))
-    return picture.width * scale, picture.height * scale
+    width, height = picture.width * picture.scale, picture.height * picture.scale
+    scale = min(1.0, GREATEST_PAGE_MM / max(width, height))
+    return width * scale, height * scale
 
 
 def png_pixels(picture: Picture) -> tuple[int, int]:
@@ -46,6 +48,40 @@ def _sized(svg: str, width: float, height: float) -> str:
     """The SVG with another outer size; what is in it is stretched to that."""
     outer = f'width="{width}" height="{height}" preserveAspectRatio="none"'
     return re.sub(r'width="[\d.]+mm" height="[\d.]+mm"', outer, svg, count=1)
+
+
+_PAGES = """\
+#set document(title: sys.inputs.title, date: none)
+#set heading(outlined: true, bookmarked: true)
+#let pages = json("pages.json")
+#for one in pages {
+  page(width: one.width * 1pt, height: one.height * 1pt, margin: 0pt)[
+    #place(top + left, hide(heading(level: 1, text(size: 1pt, one.title))))
+    #image(one.file, width: 100%, height: 100%, fit: "stretch", alt: one.title)
+  ]
+}
+"""
+
+
+def document(drawings: Sequence[tuple[str, Picture]], title: str) -> bytes:
+    """All sheets in one PDF, a bookmark at each."""
+    import json
+
+    import typst
+
+    pages, files = [], {"main.typ": _PAGES.encode()}
+    for number, (svg, picture) in enumerate(drawings, 1):
+        width, height = (mm * 72 / 25.4 for mm in page_mm(picture))
+        name = f"sheet-{number}.svg"
+        pages.append({"file": name, "width": width, "height": height, "title": picture.title})
+        files[name] = svg.encode("utf-8", "replace")
+    files["pages.json"] = json.dumps(pages).encode()
+    # The type stubs know of paths only; files in memory are documented.
+    compile_: Any = typst.compile
+    made = compile_(files, format="pdf", ignore_system_fonts=True, sys_inputs={"title": title}, timestamp=0)
+    if not isinstance(made, bytes):
+        raise TypeError("typst gave no PDF")
+    return made
 
 
 def typeset(svg: str, picture: Picture, output: Literal["pdf", "png"]) -> bytes:

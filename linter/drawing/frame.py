@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from linter.drawing import labels, symbols
 from linter.drawing.cells import SIZE, SMALL, mark_width
+from linter.drawing.language import Language, english, say
 from linter.drawing.picture import BAR, FINE, Disc, Marker, Picture, Shape, Stroke, Words, moved, shift
 from linter.drawing.text import ADVANCE_EM, ASCENT_EM, LEADING, clean, shorten, width_mm, wrap
 from linter.model.design import Design
@@ -119,7 +120,7 @@ def _findings(sheet: _Sheet, design: Design, findings: Sequence[Numbered]) -> No
     column = min((sheet.width - (count - 1) * GUTTER) / count, 220.0)
     indent = max(mark_width(n.number) for n in findings) + 1.0
     chars = int((column - indent) / (ADVANCE_EM * SMALL))
-    entries = [_entry(design, one, chars) for one in findings]
+    entries = [entry(design, one, chars, english()) for one in findings]
     heights = [LEADING * SIZE + LEADING * SMALL * len(lines) + 1.2 for _, lines in entries]
     share = sum(heights) / count
     top, deepest, done, at = sheet.y, sheet.y, 0.0, 0
@@ -143,16 +144,17 @@ def _findings(sheet: _Sheet, design: Design, findings: Sequence[Numbered]) -> No
     sheet.y = deepest
 
 
-def _entry(design: Design, one: Numbered, chars: int) -> tuple[tuple[str, str], list[str]]:
+def entry(design: Design, one: Numbered, chars: int, words: Language) -> tuple[tuple[str, str], list[str]]:
+    """A finding as it is listed: its head in two parts, and its lines of at most so many characters."""
     finding = one.finding
     element = design.elements.get(finding.subject)
-    word = finding.severity.value + (", accepted" if finding.accepted else "")
+    word = finding.severity.value + (f", {words['accepted']}" if finding.accepted else "")
     head = shorten(f"{word}: {finding.subject}", 50)
     room = int((chars * SMALL / SIZE) - len(head)) - 2
-    label = element.label if element is not None else "" if finding.subject else "the boat"
+    label = element.label if element is not None else "" if finding.subject else words["the-boat"]
     lines = wrap(f"{finding.message} [{finding.rule}]", chars, 8)
     if finding.accepted:
-        lines += wrap(f"Accepted: {finding.accepted}", chars, 4)
+        lines += wrap(say(words, "accepted-why", why=finding.accepted), chars, 4)
     return (head, shorten(label, room) if label and room > 8 else ""), lines
 
 
@@ -161,7 +163,7 @@ def _entry(design: Design, one: Numbered, chars: int) -> tuple[tuple[str, str], 
 
 def _legend(sheet: _Sheet, picture: Picture, design: Design, findings: Sequence[Numbered]) -> None:
     used = {d.kind for d in picture.elements}
-    kinds = [k for k in symbols.NAMES if k in used]
+    kinds = [k for k in symbols.KINDS if k in used]
     per_row = max(int(sheet.width // LEGEND_CELL), 1)
     for start in range(0, len(kinds), per_row):
         for place, kind in enumerate(kinds[start : start + per_row]):
@@ -195,7 +197,7 @@ def _legend_cell(sheet: _Sheet, x: float, y: float, kind: str) -> None:
         lift = (glyph.up - glyph.down) / 2
         sheet.shapes += [moved(s, x + 4 - glyph.width / 2, y + lift) for s in glyph.shapes]
     before = sheet.y
-    lines = wrap(symbols.NAMES[kind], int((LEGEND_CELL - 11.5) / (ADVANCE_EM * SMALL)), 2)
+    lines = wrap(english()[f"symbol-{kind}"], int((LEGEND_CELL - 11.5) / (ADVANCE_EM * SMALL)), 2)
     sheet.y = y - LEADING * SMALL * len(lines) / 2
     for line in lines:
         sheet.line(x + 10.5, line, SMALL)

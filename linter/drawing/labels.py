@@ -80,6 +80,24 @@ def _source(source: Source) -> list[str]:
     return made
 
 
+def colour(cable: Conductor) -> str:
+    """The colour as a word, which black and white keeps; the figures stand before it."""
+    return cable.colour
+
+
+def breaking(device: Device) -> str:
+    """What the device breaks at the highest voltage for which its maker tells it."""
+    told = max(device.breaks, key=lambda b: (b[1] is not None, b[1] or 0.0), default=None)
+    return kilo(told[0], "A") if told is not None else f"?{NBSP}kA"
+
+
+def kilo(value: float, unit: str) -> str:
+    """A figure with its unit, in thousands where it is large."""
+    if value >= 1000:
+        return f"{value / 1000:.3g}{NBSP}k{unit}"
+    return f"{value:.3g}{NBSP}{unit}"
+
+
 def system_title(system: System) -> str:
     kind = "AC" if system.alternating else "DC"
     return f"{system.name} {figure(system.voltage_v, 'V')} {kind}".replace(" ", NBSP)
@@ -92,6 +110,8 @@ def described(element: Element) -> str:
         parts.append(f"in {element.place.title}")
     if element.part is not None:
         parts.append(f"part {element.part.title}")
+    if isinstance(element, Device):
+        parts += [f"breaks {kilo(a, 'A')}" + (f" at {figure(v, 'V')}" if v else "") for a, v in element.breaks]
     if isinstance(element, Conductor):
         parts += [f"{figure(m, 'm')} in {p.title}" if m is not None else f"in {p.title}" for m, p in element.route]
         if element.covering:

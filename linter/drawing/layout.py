@@ -7,11 +7,11 @@ from dataclasses import dataclass
 from linter.drawing import labels, symbols
 from linter.drawing.across import SELECTOR, across, hub_reach
 from linter.drawing.block import Block, blocks
-from linter.drawing.cells import SIZE, Cell, Line, Notes, cell, hub_lines, set_lines, stack_height
+from linter.drawing.cells import SMALL, Cell, Line, Notes, Told, cell, hub_lines, own_symbol, set_lines, stack_height
 from linter.drawing.lanes import apart, lanes
 from linter.drawing.picture import BAR, Box, Disc, Drawn, Picture, Point, Wire, Words
 from linter.drawing.rows import Heights, Room, heights
-from linter.drawing.schematic import COMMON, SOURCES, Chain, Hub, schematic
+from linter.drawing.schematic import COMMON, SOURCES, Chain, Hub, Schematic, schematic
 from linter.model.design import Design
 
 BETWEEN = 7.0  # between two parts of the diagram
@@ -24,7 +24,7 @@ class _Sheet:
     """What all parts share."""
 
     design: Design
-    notes: Notes
+    told: Told
     picture: Picture
     system_index: dict[str, int]
     many_systems: bool
@@ -43,7 +43,7 @@ class _Sheet:
             return []
         system = self.design.circuit.nodes[hub.node].system if hub.node >= 0 else None
         said = labels.system_title(system) if system is not None and self.many_systems else ""
-        return hub_lines(hub, hub.element, said, self.notes)
+        return hub_lines(hub, hub.element, said, self.told)
 
 
 class _Part:
@@ -80,8 +80,8 @@ class _Part:
         ):
             kinds[-1] = "end"
         last = chain.items[-1].element if kinds[-1] == "end" else None
-        told = last.label if last is not None else ""
-        return [cell(i, k, self.sheet.notes, told) for i, k in zip(chain.items, kinds, strict=True)]
+        said = last.label if last is not None else ""
+        return [cell(i, k, self.sheet.told, said) for i, k in zip(chain.items, kinds, strict=True)]
 
     def _above(self, chain: int) -> float:
         return max((c.reach_up for c in self.cells[chain]), default=0.5)
@@ -147,7 +147,8 @@ class _Part:
             left, right = one.ports(x0, x1)
             if points:
                 self._wire([*points, (left, y)], chain.nodes[number])
-            drawn = one.draw(x0, x1, y, (self.sheet.name(one.item.left), self.sheet.name(one.item.right)))
+            own = own_symbol(one.item.element, self.sheet.told)
+            drawn = one.draw(x0, x1, y, (self.sheet.name(one.item.left), self.sheet.name(one.item.right)), own)
             if not one.end:
                 drawn.system = self.sheet.system(one.item.left if one.item.left >= 0 else one.item.right)
             picture.elements.append(drawn)
@@ -178,6 +179,7 @@ class _Part:
         element = hub.element
         drawn = Drawn(element.name, hub.kind, element.title, labels.described(element), Box(x, top, x, bottom))
         drawn.system = self.sheet.system(hub.node)
+        drawn.continued = hub.continued
         name = self.sheet.name(hub.node)
         if hub.kind == "bus":
             drawn.symbol = Box(x - BAR / 2, top, x + BAR / 2, bottom)
@@ -222,17 +224,22 @@ class _Part:
         for port, (px, py) in at.items():
             if port != COMMON:
                 inward = 1.1 if px < x else -1.1
-                drawn.shapes.append(Words(px + inward, py - 0.5, port, 0.8 * SIZE, anchor="middle"))
+                drawn.shapes.append(Words(px + inward, py - 0.5, port, SMALL, anchor="middle"))
         drawn.terminals = [(self.sheet.name(hub.ports[n]), p) for n, p in at.items()]
 
 
 def laid_out(design: Design, notes: Notes) -> Picture:
-    """The diagram without its frame, its upper left corner at (0, 0)."""
+    """The diagram in one piece without its frame, its upper left corner at (0, 0)."""
+    return laid(design, schematic(design.circuit, design.elements.values()), Told(notes))
+
+
+def laid(design: Design, made: Schematic, told: Told) -> Picture:
+    """A schematic, or a part of one, laid out with its upper left corner at (0, 0)."""
     picture = Picture()
     names = {name: number for number, name in enumerate(design.systems)}
-    sheet = _Sheet(design, notes, picture, names, len(names) > 1)
+    sheet = _Sheet(design, told, picture, names, len(names) > 1)
     top = 0.0
-    for block in blocks(schematic(design.circuit, design.elements.values())):
+    for block in blocks(made):
         part = _Part(sheet, block, top)
         part.draw()
         picture.width = max(picture.width, part.x.width)
@@ -241,4 +248,4 @@ def laid_out(design: Design, notes: Notes) -> Picture:
     return picture
 
 
-__all__ = ["Heights", "laid_out"]
+__all__ = ["Heights", "laid", "laid_out"]

@@ -125,6 +125,10 @@ class Drawn:
     markers: list[tuple[Marker, Box]] = field(default_factory=list)
     terminals: list[tuple[str, Point]] = field(default_factory=list)
     system: int = -1
+    # the pair of references that this is one end of, -1 for an element
+    reference: int = -1
+    # a bus or joint that began at another place
+    continued: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,6 +150,8 @@ class Picture:
     # title, legend, list of findings, caution: shapes that belong to no element
     frame: list[Shape] = field(default_factory=list)
     title: str = ""
+    # millimetres of paper that one of the drawing takes
+    scale: float = 1.0
 
     @property
     def frame_words(self) -> list[Words]:
@@ -184,6 +190,25 @@ def mirrored(shape: Shape, about: float) -> Shape:
             return Words(2 * about - x, y, text, size, bold, anchor, colour)
         case Marker():
             return shape
+
+
+def scaled(shape: Shape, by: float) -> Shape:
+    """The shape made larger or smaller about (0, 0), its lines as wide as before."""
+
+    def at(point: Point) -> Point:
+        return point[0] * by, point[1] * by
+
+    match shape:
+        case Stroke(points, width, closed, fill, dash, colour):
+            return Stroke(tuple(at(p) for p in points), width, closed, fill, dash, colour)
+        case Arc(start, end, r, sweep, width):
+            return Arc(at(start), at(end), r * by, sweep, width)
+        case Disc(x, y, r, fill, width):
+            return Disc(x * by, y * by, r * by, fill, width)
+        case Words(x, y, text, size, bold, anchor, colour):
+            return Words(x * by, y * by, text, size * by, bold, anchor, colour)
+        case Marker(x, y, severity, number, accepted):
+            return Marker(x * by, y * by, severity, number, accepted)
 
 
 def box_of(points: Sequence[Point]) -> Box:

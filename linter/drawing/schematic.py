@@ -20,6 +20,19 @@ ENDS = SOURCES | {"load", "inverter"}
 COMMON = ""
 
 
+@dataclass(frozen=True, slots=True)
+class Reference:
+    """One end of a line that goes on at another place.
+
+    ``number`` is that of the pair, ``out`` whether the line leaves here (at the right) or arrives (at the left),
+    ``towards`` the name of what stands next at the other place.
+    """
+
+    number: int
+    out: bool
+    towards: str
+
+
 @dataclass(slots=True, eq=False)
 class Item:
     """One thing in a row.  ``left`` and ``right`` are the circuit's nodes it joins, -1 for none."""
@@ -29,6 +42,7 @@ class Item:
     left: int
     right: int
     flipped: bool = False
+    reference: Reference | None = None
 
     def turned(self) -> Item:
         return Item(self.kind, self.element, self.right, self.left, not self.flipped)
@@ -36,7 +50,10 @@ class Item:
 
 @dataclass(slots=True, eq=False)
 class Hub:
-    """``kind``: bus, joint, selector, or junction (a plain joining line)."""
+    """``kind``: bus, joint, selector, or junction (a plain joining line).
+
+    ``continued``: another hub of the same element stands before it, from which it is led on by a reference.
+    """
 
     index: int
     kind: str
@@ -45,6 +62,7 @@ class Hub:
     # a selector's ports: name -> node; and whether its positions are at the right
     ports: dict[str, int] = field(default_factory=dict)
     mirrored: bool = False
+    continued: bool = False
 
     def side(self, port: str) -> Side:
         return "right" if (port == COMMON) != self.mirrored else "left"

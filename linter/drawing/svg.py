@@ -113,9 +113,9 @@ class _Ids:
     def __init__(self) -> None:
         self.used: set[str] = set()
 
-    def of(self, name: str) -> str:
+    def of(self, name: str, kind: str = "el") -> str:
         """A stable id: the element's name with what an id may not hold replaced, numbered where two become one."""
-        base = "el-" + (re.sub(r"[^A-Za-z0-9_.-]", "_", name)[:80] or "_")
+        base = f"{kind}-" + (re.sub(r"[^A-Za-z0-9_.-]", "_", name)[:80] or "_")
         made, count = base, 1
         while made in self.used:
             count += 1
@@ -125,6 +125,12 @@ class _Ids:
 
 
 def _element(drawn: Drawn, ids: _Ids) -> str:
+    if drawn.reference >= 0:
+        # Named by what stands on both sides, so that it keeps its name when something else is added.
+        tag = f'<g fill="none" stroke="{INK}">{"".join(map(shape_svg, drawn.shapes))}</g>'
+        body = tag + "".join(map(words_svg, drawn.texts))
+        head = f'<g id="{ids.of(drawn.name or drawn.title, "ref")}" class="reference">'
+        return f"{head}<title>{escaped(drawn.title)}</title><desc>{escaped(drawn.desc)}</desc>{body}</g>"
     if not drawn.name:
         return f'<g class="{drawn.kind}" fill="none" stroke="{INK}">{"".join(map(shape_svg, drawn.shapes))}</g>'
     line = drawn.kind == "cable"
@@ -147,9 +153,10 @@ def svg(picture: Picture) -> str:
     """The whole sheet.  The same picture gives the same text."""
     ids = _Ids()
     w, h = n(picture.width), n(picture.height)
+    wide, high = n(picture.width * picture.scale), n(picture.height * picture.scale)
     lines = [
         '<?xml version="1.0" encoding="UTF-8"?>',
-        f'<svg xmlns="http://www.w3.org/2000/svg" width="{w}mm" height="{h}mm" viewBox="0 0 {w} {h}" role="img"'
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{wide}mm" height="{high}mm" viewBox="0 0 {w} {h}" role="img"'
         f' font-family="{FAMILY}" fill="{INK}">',
         f"<title>{escaped(picture.title)}</title>",
         f'<rect width="{w}" height="{h}" fill="{PAPER}"/>',

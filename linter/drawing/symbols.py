@@ -11,14 +11,15 @@ from functools import cache
 
 from linter.drawing.picture import FINE, Arc, Disc, Point, Shape, Stroke, Words, mirrored
 
-# What a symbol is called in the legend, in the order in which the legend lists them.
-NAMES: dict[str, str] = {
-    "battery": "battery", "alternator": "alternator", "charger": "charger, AC to DC", "solar": "solar array",
-    "inverter": "inverter, DC to AC", "converter": "DC converter", "fuse": "fuse", "breaker": "circuit-breaker",
-    "switch": "switch", "selector": "selector switch", "relay": "relay, contact and coil", "diode": "diode",
-    "bus": "bus bar", "joint": "joint", "end": "open end", "terminal": "cable to cable", "load": "load",
-    "motor": "load: motor", "light": "load: lamp", "heater": "load: heater", "electronics": "load: electronics",
-}  # fmt: skip
+# The keys of the symbols, in the order in which the legend lists them.
+KINDS = (
+    "battery", "alternator", "charger", "solar", "inverter", "converter", "fuse", "breaker", "switch", "selector",
+    "relay", "diode", "bus", "joint", "end", "terminal", "load", "motor", "light", "heater", "electronics", "reference",
+)  # fmt: skip
+
+
+# The tag where a line goes on at another place.
+REFERENCE = "reference"
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,7 +140,7 @@ def _load(sort: str) -> Glyph:
 
 @cache
 def glyph(kind: str) -> Glyph:
-    """The symbol of ``kind``: a key of NAMES but bus, joint and selector, whose size depends on what hangs on them."""
+    """The symbol of ``kind``: a key of KINDS but bus, joint and selector, whose size depends on what hangs on them."""
     match kind:
         case "battery":
             return _battery()
@@ -163,6 +164,9 @@ def glyph(kind: str) -> Glyph:
             return _relay()
         case "diode":
             return _diode()
+        case "reference":
+            tag = ((0.0, -1.4), (4.0, -1.4), (5.6, 0.0), (4.0, 1.4), (0.0, 1.4))
+            return Glyph(5.6, 1.5, 1.5, (Stroke(tag, closed=True, fill="paper"),))
         case "end":
             return Glyph(1.2, 0.7, 0.7, (Disc(0.6, 0, 0.6, "paper"),))
         case "terminal":

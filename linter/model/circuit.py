@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
@@ -66,6 +67,8 @@ class Circuit:
     edges: list[Edge] = field(default_factory=list)
     by_name: dict[str, Node] = field(default_factory=dict)
     edge_of: dict[str, Edge] = field(default_factory=dict)
+    # answers to `pieces`, for as long as nothing is added
+    _pieces: dict[bool, list[int]] = field(default_factory=dict)
 
     def add_node(self, name: str, kind: str, element: Element | None = None) -> Node:
         node = Node(len(self.nodes), name, kind, element)
@@ -77,6 +80,7 @@ class Circuit:
             node.load = element
         self.nodes.append(node)
         self.by_name[name] = node
+        self._pieces.clear()
         return node
 
     def add_edge(
@@ -89,6 +93,7 @@ class Circuit:
             v.edges.append(edge.index)
         if kind != "link" and not position:
             self.edge_of[element.name] = edge
+        self._pieces.clear()
         return edge
 
     def other(self, edge: Edge, node: int) -> int:
@@ -108,23 +113,24 @@ class Circuit:
                 )
         return [(s, list(p.values())) for s, p in groups.values() if len(p) > 1]
 
-    def pieces(self, devices: bool = True) -> list[int]:
+    def pieces(self, devices: bool = True) -> Sequence[int]:
         """By node: a number that two nodes share if anything joins them; without ``devices``, if a way joins them on
         which no device is."""
-        number = [-1] * len(self.nodes)
+        number = self._pieces.get(devices)
+        if number is not None:
+            return number
+        number = self._pieces[devices] = [-1] * len(self.nodes)
+        nodes, edges = self.nodes, self.edges
         for start in range(len(number)):
             if number[start] >= 0:
                 continue
             number[start] = start
             waiting = [start]
-            while waiting:
-                node = waiting.pop()
-                for index in self.nodes[node].edges:
-                    edge = self.edges[index]
-                    if edge.kind == "device" and not devices:
-                        continue
+            for node in waiting:
+                for index in nodes[node].edges:
+                    edge = edges[index]
                     other = edge.v if edge.u == node else edge.u
-                    if number[other] < 0:
+                    if number[other] < 0 and (devices or edge.kind != "device"):
                         number[other] = start
                         waiting.append(other)
         return number

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 EXAMINED = (
     "Examined: guards and let-through of conductors, distance of devices, capacity and load current, makers' demands, "
-    "ratings. Not examined: breaking capacity and opening times, voltage drop, alternating current, workmanship."
+    "ratings, fault currents, breaking capacity, opening times and heat, voltage. Not examined: the return side's "
+    "devices, alternating current, corrosion, workmanship."
 )
 
 CAUTION = (

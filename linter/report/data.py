@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import math
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from linter.report.caution import CAUTION, EXAMINED
 from linter.report.safe import for_csv
@@ -14,6 +14,9 @@ from linter.rules.engine import Examination
 from linter.rules.finding import Finding, Severity
 from linter.source.span import Mistake, Span
 from linter.study.study import ConductorStudy, Study
+
+if TYPE_CHECKING:
+    from linter.study.opening import Clears, Heat, Moment
 
 
 def examinations_json(results: list[Examination]) -> dict[str, Any]:
@@ -116,6 +119,7 @@ def _conductor(study: Study, made: ConductorStudy) -> dict[str, Any]:
         "load_current_a": _finite(made.load.amps) if made.load else 0.0,
         "load_case": made.load.case if made.load else "",
         "prospective": _prospective(study, made),
+        "clearing": [_clearing(study, way) for way in study.clears(made)],
         "reckoning": [
             {
                 "rulebook": c.rulebook.name,
@@ -151,9 +155,47 @@ def _prospective(study: Study, made: ConductorStudy) -> dict[str, Any]:
     }
 
 
+def _clearing(study: Study, way: Clears) -> dict[str, Any]:
+    """How a fault is cleared by one way a conductor is fed: the smallest fault, and the worst heat; ``told``: the curve
+    of the nearest device reaches so far.  ``beyond`` that the heat is a bound."""
+    circuit = study.design.circuit
+
+    def moment(at: Moment) -> dict[str, Any]:
+        return {
+            "current_a": _finite(at.amps),
+            "opens_s": _finite(at.seconds),
+            "opened_by": circuit.edges[at.by].element.name if at.by >= 0 else None,
+            "told": at.told,
+        }
+
+    def heated(heat: Heat | None) -> dict[str, Any] | None:
+        if heat is None:
+            return None
+        return {
+            **moment(heat.moment),
+            "let_through_a2s": _finite(heat.a2s),
+            "withstand_a2s": _finite(heat.withstand.a2s),
+            "k": _finite(heat.withstand.k),
+            "from_c": _finite(heat.withstand.initial_c),
+            "to_c": _finite(heat.withstand.final_c),
+        }
+
+    return {
+        "sources": [e.name for s in way.sources if (e := circuit.nodes[s].element) is not None],
+        "devices": [circuit.edges[e].element.name for e in way.chain],
+        "unknown": way.unknown,
+        "leans_on": list(way.leans_on),
+        "smallest": moment(way.first),
+        "largest_a": _finite(way.largest_a),
+        "worst_heat": heated(way.heat),
+        "worst_heat_beyond": heated(way.beyond),
+    }
+
+
 COLUMNS = (
     "conductor", "from", "to", "size", "length m", "rulebook", "table A", "factors", "capacity A", "allowed A",
-    "let-through A", "guard", "margin A", "load A", "largest fault A", "smallest fault A", "verdict",
+    "let-through A", "guard", "margin A", "load A", "largest fault A", "smallest fault A", "opens in s", "heat %",
+    "verdict",
 )  # fmt: skip
 
 
@@ -184,6 +226,7 @@ def study_rows(study: Study) -> list[list[str]]:
                 _figure(made.margin_a),
                 _figure(made.load.amps if made.load else 0.0),
                 *_faults_shown(study, made),
+                *_clearing_shown(study, made),
                 verdict,
             ]
         )
@@ -200,6 +243,21 @@ def _faults_shown(study: Study, made: ConductorStudy) -> tuple[str, str]:
     largest = max(figures["largest_from_a"] or 0.0, figures["largest_to_a"] or 0.0)
     smallest = figures["smallest_a"]
     return f"{rough}{_figure(largest)}", "" if smallest is None else f"{rough}{_figure(smallest)}"
+
+
+def _clearing_shown(study: Study, made: ConductorStudy) -> tuple[str, str]:
+    """In how many s the smallest fault opens a device at the latest, and the worst heat, per cent of what the conductor
+    stands; ? where a source's figure is missing, ≤ where the curve ends sooner and the figure is only a bound."""
+    ways = study.clears(made)
+    if not ways:
+        return "", ""
+    if any(w.unknown for w in ways):
+        return "?", "?"
+    late = max(ways, key=lambda w: w.first.seconds)
+    opens = "never" if math.isinf(late.first.seconds) else f"{late.first.seconds:.3g}"
+    hot = max((h for w in ways for h in (w.heat, w.beyond) if h is not None), key=lambda h: h.share, default=None)
+    heat = "" if hot is None else f"{hot.share * 100:.3g}"
+    return (opens if late.first.told else f"≤{opens}"), (heat if hot is None or hot.moment.told else f"≤{heat}")
 
 
 def _figure(value: float | None) -> str:

@@ -74,15 +74,17 @@ def _excerpt(span: Span, paint: Paint) -> Iterator[str]:
     if not span.text.text:
         return
     number, column = span.text.position(span.start)
-    line = span.text.line(number)
-    first = max(0, column - 1 - WIDEST // 2) if len(line) > WIDEST else 0
-    part = line[first : first + WIDEST]
-    safe = [for_terminal(c) for c in part]
-    before = "".join(safe[: column - 1 - first])
-    marked = "".join(safe[column - 1 - first : column - 1 - first + max(1, span.end - span.start)])
-    lead = "…" if first else ""
-    tail = "…" if first + WIDEST < len(line) else ""
-    yield f"{number:5} | {lead}{''.join(safe)}{tail}"
+    # only what is shown is taken out of the text: a line may be a million characters long, and have as many mistakes
+    begins, ends = span.text.extent(number)
+    shown_from = begins + max(0, column - 1 - WIDEST // 2) if ends - begins > WIDEST else begins
+    shown_to = min(shown_from + WIDEST, ends)
+    mark_to = min(span.start + max(1, span.end - span.start), shown_to)
+    text = span.text.text
+    before, marked = for_terminal(text[shown_from : span.start]), for_terminal(text[span.start : mark_to])
+    behind = for_terminal(text[mark_to:shown_to])
+    lead = "…" if shown_from > begins else ""
+    tail = "…" if shown_to < ends else ""
+    yield f"{number:5} | {lead}{before}{marked}{behind}{tail}"
     yield f"      | {' ' * (len(lead) + len(before))}{paint('^' * max(1, len(marked)), 'mark')}"
 
 

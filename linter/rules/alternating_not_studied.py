@@ -23,22 +23,22 @@ from linter.study.study import Study
 system AC230, AC, 230 V, 50 Hz
 from B
 cable W1, 50 mm2, 0.15 m
-fuse F1, class T, 150 A, 125 V
+fuse F1, part main, 150 A
 cable W2, 50 mm2, 1 m
 bus POS, 250 A
 from POS
-fuse F3, blade, 5 A
+fuse F3, part branch, 5 A
 cable W3, 1.5 mm2, 3 m
 load LAMP, draws 1 A
 """,
     good="""
 from B
 cable W1, 50 mm2, 0.15 m
-fuse F1, class T, 150 A, 125 V
+fuse F1, part main, 150 A
 cable W2, 50 mm2, 1 m
 bus POS, 250 A
 from POS
-fuse F3, blade, 5 A
+fuse F3, part branch, 5 A
 cable W3, 1.5 mm2, 3 m
 load LAMP, draws 1 A
 """,

@@ -24,22 +24,22 @@ from linter.study.study import Study
     bad="""
 from B
 cable W1, 50 mm2, 0.15 m
-fuse F1, class T, 150 A, 125 V
+fuse F1, part main, 150 A
 cable W2, 50 mm2, 1 m
 bus POS, 250 A
 from POS
-breaker Q3, thermal, 50 A, 32 V
+breaker Q3, part panel, 50 A
 cable W3, 10 mm2, 3 m
 load WINCH, draws 40 A, asks cable at least 16 mm2
 """,
     good="""
 from B
 cable W1, 50 mm2, 0.15 m
-fuse F1, class T, 150 A, 125 V
+fuse F1, part main, 150 A
 cable W2, 50 mm2, 1 m
 bus POS, 250 A
 from POS
-breaker Q3, thermal, 50 A, 32 V
+breaker Q3, part panel, 50 A
 cable W3, 16 mm2, 3 m
 load WINCH, draws 40 A, asks cable at least 16 mm2
 """,

@@ -26,22 +26,22 @@ from linter.study.study import Study
     bad="""
 from B
 cable W1, 50 mm2, 0.15 m
-fuse F1, class T, 150 A, 125 V
+fuse F1, part main, 150 A
 cable W2, 50 mm2, 1 m
 bus POS, 250 A
 from POS
-breaker Q3, thermal, 30 A, 32 V
+breaker Q3, part panel, 30 A
 cable W3, 2.5 mm2, 3 m
 load HEATER, draws 38 A
 """,
     good="""
 from B
 cable W1, 50 mm2, 0.15 m
-fuse F1, class T, 150 A, 125 V
+fuse F1, part main, 150 A
 cable W2, 50 mm2, 1 m
 bus POS, 250 A
 from POS
-breaker Q3, thermal, 40 A, 32 V
+breaker Q3, part panel, 40 A
 cable W3, 6 mm2, 3 m
 load HEATER, draws 30 A
 """,

@@ -23,22 +23,22 @@ from linter.tables.rulebook import LeastSize, Rulebook
     bad="""
 from B
 cable W1, 50 mm2, 0.15 m
-fuse F1, class T, 150 A, 125 V
+fuse F1, part main, 150 A
 cable W2, 50 mm2, 1 m
 bus POS, 250 A
 from POS
-fuse F3, blade, 3 A
+fuse F3, part branch, 3 A
 cable W3, 0.75 mm2, 3 m
 load LAMP, draws 1 A
 """,
     good="""
 from B
 cable W1, 50 mm2, 0.15 m
-fuse F1, class T, 150 A, 125 V
+fuse F1, part main, 150 A
 cable W2, 50 mm2, 1 m
 bus POS, 250 A
 from POS
-fuse F3, blade, 3 A
+fuse F3, part branch, 3 A
 cable W3, 0.75 mm2, 3 m, in sheath
 load LAMP, draws 1 A
 """,

@@ -26,7 +26,7 @@ from linter.study.study import Study, Verdict
     bad="""
 from B
 cable W1, 50 mm2, 0.15 m
-fuse F1, class T, 150 A, 125 V
+fuse F1, part main, 150 A
 cable W2, 50 mm2, 1 m
 bus POS, 250 A
 from POS
@@ -36,11 +36,11 @@ load LAMP, draws 3 A
     good="""
 from B
 cable W1, 50 mm2, 0.15 m
-fuse F1, class T, 150 A, 125 V
+fuse F1, part main, 150 A
 cable W2, 50 mm2, 1 m
 bus POS, 250 A
 from POS
-fuse F3, blade, 15 A
+fuse F3, part branch, 15 A
 cable W3, 2.5 mm2, 3 m
 load LAMP, draws 3 A
 """,

@@ -27,11 +27,11 @@ part lamp-10, load
   says "leaflet, page 1"
 from B
 cable W1, 50 mm2, 0.15 m
-fuse F1, class T, 150 A, 125 V
+fuse F1, part main, 150 A
 cable W2, 50 mm2, 1 m
 bus POS, 250 A
 from POS
-fuse F3, blade, 5 A
+fuse F3, part branch, 5 A
 cable W3, 1.5 mm2, 3 m
 load LAMP, part lamp-10, draws 2 A
 """,
@@ -41,11 +41,11 @@ part lamp-10, load
   says "leaflet, page 1"
 from B
 cable W1, 50 mm2, 0.15 m
-fuse F1, class T, 150 A, 125 V
+fuse F1, part main, 150 A
 cable W2, 50 mm2, 1 m
 bus POS, 250 A
 from POS
-fuse F3, blade, 5 A
+fuse F3, part branch, 5 A
 cable W3, 1.5 mm2, 3 m
 load LAMP, part lamp-10
 """,

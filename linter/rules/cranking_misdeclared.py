@@ -41,7 +41,7 @@ from STUD
 cable W2, 50 mm2, 0.5 m, cranking
 load STARTER, draws 180 A, cranking
 from STUD
-fuse F3, blade, 10 A
+fuse F3, part branch, 10 A
 cable W3, 2.5 mm2, 3 m
 load LAMP, draws 2 A
 """,

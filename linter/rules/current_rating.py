@@ -23,22 +23,22 @@ from linter.study.study import Study
     bad="""
 from B
 cable W1, 50 mm2, 0.15 m
-fuse F1, class T, 150 A, 125 V
+fuse F1, part main, 150 A
 cable W2, 50 mm2, 1 m
 switch S1, 100 A
 cable W3, 50 mm2, 1 m
-breaker Q3, thermal, 120 A, 32 V
+breaker Q3, part panel, 120 A
 cable W4, 50 mm2, 1 m
 load HEATER, draws 90 A
 """,
     good="""
 from B
 cable W1, 50 mm2, 0.15 m
-fuse F1, class T, 150 A, 125 V
+fuse F1, part main, 150 A
 cable W2, 50 mm2, 1 m
 switch S1, 150 A
 cable W3, 50 mm2, 1 m
-breaker Q3, thermal, 120 A, 32 V
+breaker Q3, part panel, 120 A
 cable W4, 50 mm2, 1 m
 load HEATER, draws 90 A
 """,
@@ -61,7 +61,8 @@ def RULE(study: Study) -> Iterator[Wrong]:
             # a device without a rating, or a source that nothing limits, stands on both sides
             flows, mend = "nothing limits what can flow through it", "devices with a rating on one of its sides"
         else:
-            flows = f"{amps(amps_)} can flow through it before anything opens"
+            most = "as much as " if element.name in study.flows.bounded else ""
+            flows = f"{most}{amps(amps_)} can flow through it before anything opens"
             mend = f"one rated at least {amps(amps_)}"
         message = f"{element.title}, {article(element.kind)}, is rated {amps(rated_a)}; {flows}"
         yield Wrong(element, message, mend, span=element.where("current"))

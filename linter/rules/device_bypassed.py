@@ -21,7 +21,7 @@ from linter.study.study import Study
     bad="""
 from B
 cable W1, 50 mm2, 0.15 m
-fuse F1, class T, 150 A, 125 V
+fuse F1, part main, 150 A
 cable W2, 50 mm2, 1 m
 bus POS, 250 A
 from W1
@@ -31,11 +31,11 @@ to POS
     good="""
 from B
 cable W1, 50 mm2, 0.15 m
-fuse F1, class T, 150 A, 125 V
+fuse F1, part main, 150 A
 cable W2, 50 mm2, 1 m
 bus POS, 250 A
 from POS
-fuse F4, class T, 30 A, 125 V
+fuse F4, part branch, 30 A
 cable W4, 10 mm2, 0.2 m
 load HEATER, draws 20 A
 """,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from linter.model.elements import Asks, Device
+from linter.model.elements import Asks, Device, Load
 from linter.rules.finding import Severity
 from linter.rules.registry import Wrong, rule
 from linter.rules.words import amps, article, class_words, upstream, wording
@@ -25,22 +25,22 @@ from linter.study.study import Study
     bad="""
 from B
 cable W1, 50 mm2, 0.15 m
-fuse F1, class T, 150 A, 125 V
+fuse F1, part main, 150 A
 cable W2, 50 mm2, 1 m
 bus POS, 250 A
 from POS
-breaker Q3, thermal, 60 A, 32 V
+breaker Q3, part panel, 60 A
 cable W3, 16 mm2, 3 m
 load WINCH, draws 40 A, asks thermal breaker 50 A
 """,
     good="""
 from B
 cable W1, 50 mm2, 0.15 m
-fuse F1, class T, 150 A, 125 V
+fuse F1, part main, 150 A
 cable W2, 50 mm2, 1 m
 bus POS, 250 A
 from POS
-breaker Q3, thermal, 50 A, 32 V
+breaker Q3, part panel, 50 A
 cable W3, 16 mm2, 3 m
 load WINCH, draws 40 A, asks thermal breaker 50 A
 """,
@@ -54,12 +54,10 @@ def RULE(study: Study) -> Iterator[Wrong]:
         if not asked:
             continue
         before = upstream(study, node.index)
-        said = f" ({load.says()})" if load.says() else ""
-        want = f"the maker of {load.title} asks for {' or '.join(wording(a) for a in asked)}{said}"
         circuit = study.design.circuit
         if not before.devices and study.fed(node.index):
             sources = " and ".join(circuit.nodes[n].name for n in before.bare)
-            message = f"{want}; there is no device on the way from {sources}"
+            message = f"{_want(load, asked)}; there is no device on the way from {sources}"
             yield Wrong(load, message, f"fit {wording(asked[0])} where its run begins")
         wrong = []
         for edge in before.devices:
@@ -71,12 +69,18 @@ def RULE(study: Study) -> Iterator[Wrong]:
             device, _ = wrong[0]
             yield Wrong(
                 load,
-                f"{want}; " + ", ".join(f"{d.title} {problem}" for d, problem in wrong),
+                f"{_want(load, asked)}; " + ", ".join(f"{d.title} {problem}" for d, problem in wrong),
                 f"fit {wording(asked[0])}",
                 span=device.where("current", "class", "part"),
                 related=((load.stated("asks device"), "what is asked"),),
                 guard=tuple(d.name for d, _ in wrong),
             )
+
+
+def _want(load: Load, asked: list[Asks]) -> str:
+    """What the maker asks for and where; put into words only where something is wrong."""
+    said = f" ({load.says()})" if load.says() else ""
+    return f"the maker of {load.title} asks for {' or '.join(wording(a) for a in asked)}{said}"
 
 
 def _differs(device: Device, ask: Asks) -> str:

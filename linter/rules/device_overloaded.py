@@ -9,6 +9,7 @@ from linter.rules.finding import Severity
 from linter.rules.registry import Wrong, rule
 from linter.rules.words import amps, article
 from linter.study.choice import least_rating, ratings_of
+from linter.study.curve import shares
 from linter.study.study import Study
 from linter.tables.cite import Cite
 
@@ -27,22 +28,22 @@ from linter.tables.cite import Cite
     bad="""
 from B
 cable W1, 50 mm2, 0.15 m
-fuse F1, class T, 150 A, 125 V
+fuse F1, part main, 150 A
 cable W2, 50 mm2, 1 m
 bus POS, 250 A
 from POS
-fuse F3, blade, 10 A
+fuse F3, part branch, 10 A
 cable W3, 2.5 mm2, 3 m
 load HEATER, draws 12 A
 """,
     good="""
 from B
 cable W1, 50 mm2, 0.15 m
-fuse F1, class T, 150 A, 125 V
+fuse F1, part main, 150 A
 cable W2, 50 mm2, 1 m
 bus POS, 250 A
 from POS
-fuse F3, blade, 20 A
+fuse F3, part branch, 20 A
 cable W3, 2.5 mm2, 3 m
 load HEATER, draws 12 A, continuous
 """,
@@ -53,19 +54,25 @@ def RULE(study: Study) -> Iterator[Wrong]:
         if edge.kind != "device" or load is None or edge.device.rated_a is None:
             continue
         device, rated_a = edge.device, edge.device.rated_a
+        rated = f"is rated {amps(rated_a)}"
+        least, _ = shares(device)
+        if least < 1:
+            place = device.place.name if device.place else ""
+            rated_a *= least
+            rated += f", carries {amps(rated_a)} in {place}"
         if load.amps > rated_a * (1 + 1e-9):
             yield Wrong(
                 device,
-                f"{device.title} is rated {amps(rated_a)} and carries {amps(load.amps)} ({load.case})",
-                _mend(device, load.amps),
+                f"{device.title} {rated} and is to carry {amps(load.amps)} ({load.case})",
+                _mend(device, load.amps / least),
                 span=device.where("current"),
             )
         elif load.continuous_a > CONTINUOUS_SHARE * rated_a * (1 + 1e-9):
             yield Wrong(
                 device,
-                f"{device.title} is rated {amps(rated_a)} and carries {amps(load.continuous_a)} for hours, more than "
+                f"{device.title} {rated} and is to carry {amps(load.continuous_a)} for hours, more than "
                 f"{CONTINUOUS_SHARE:.0%} of it ({load.case})",
-                _mend(device, load.continuous_a / CONTINUOUS_SHARE),
+                _mend(device, load.continuous_a / CONTINUOUS_SHARE / least),
                 span=device.where("current"),
                 severity=Severity.ADVICE,
                 cite=Cite("80 % of the rating for continuous loads", "common practice"),

@@ -24,7 +24,7 @@ from linter.tables.devices import classes
 boat "Example", 14 m, rulebook iso-13297
 system DC24, 24 V, greatest 29 V
 cables, insulation 105 °C
-battery B, AGM, 24 V, 100 Ah
+battery B, AGM, 24 V, 100 Ah, resistance 8 mΩ
 from B
 cable W1, 16 mm2, 0.15 m
 breaker Q1, thermal, 50 A, 14 V
@@ -35,10 +35,10 @@ load HEATER, draws 30 A
 boat "Example", 14 m, rulebook iso-13297
 system DC24, 24 V, greatest 29 V
 cables, insulation 105 °C
-battery B, AGM, 24 V, 100 Ah
+battery B, AGM, 24 V, 100 Ah, resistance 8 mΩ
 from B
 cable W1, 16 mm2, 0.15 m
-breaker Q1, thermal, 50 A, 32 V
+breaker Q1, part panel, 50 A
 cable W2, 16 mm2, 2 m
 load HEATER, draws 30 A
 """,

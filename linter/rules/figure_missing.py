@@ -24,22 +24,22 @@ from linter.tables.devices import DeviceClass, classes
     bad="""
 from B
 cable W1, 50 mm2, 0.15 m
-fuse F1, class T, 150 A, 125 V
+fuse F1, part main, 150 A
 cable W2, 50 mm2, 1 m
 bus POS, 250 A
 from POS
-fuse F3, blade, 5 A
+fuse F3, part branch, 5 A
 cable W3, 1.5 mm2, 3 m
 load LAMP
 """,
     good="""
 from B
 cable W1, 50 mm2, 0.15 m
-fuse F1, class T, 150 A, 125 V
+fuse F1, part main, 150 A
 cable W2, 50 mm2, 1 m
 bus POS, 250 A
 from POS
-fuse F3, blade, 5 A
+fuse F3, part branch, 5 A
 cable W3, 1.5 mm2, 3 m
 load LAMP, draws 1 A
 """,
@@ -78,6 +78,11 @@ def RULE(study: Study) -> Iterator[Wrong]:
             yield Wrong(load, f"{load.title} does not say what it draws", mend)
 
 
+# Devices that heat opens are rerated by their makers for surroundings warmer than this (common practice).
+HOT_C = 40.0
+HEATED = frozenset({"thermal", "thermal-magnetic"})
+
+
 def _lacks(element: Element, table: Mapping[str, DeviceClass]) -> Iterator[tuple[str, str]]:
     """What an element does not say though a verdict needs it."""
     if isinstance(element, Device):
@@ -88,6 +93,14 @@ def _lacks(element: Element, table: Mapping[str, DeviceClass]) -> Iterator[tuple
             yield "has no rated voltage", "for instance: 32 V"
         if not element.device_class:
             yield "does not say its class", "for instance: blade, class T, thermal"
+        hot = element.place is not None and (element.place.ambient_c or 0.0) > HOT_C
+        if hot and element.device_class in HEATED and not element.carries:
+            assert element.place is not None
+            where = f"stands in {element.place.name} at {element.place.ambient_c:g} °C"
+            yield (
+                f"{where} and does not say what it carries there",
+                f"its maker's rerating, for instance: carries 90 % at {element.place.ambient_c:g} °C",
+            )
     elif isinstance(element, Switch):
         if element.rated_a is None:
             yield "has no rated current", "for instance: 300 A"

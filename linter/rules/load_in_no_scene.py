@@ -23,15 +23,15 @@ from linter.study.study import Study
     bad="""
 from B
 cable W1, 50 mm2, 0.15 m
-fuse F1, class T, 150 A, 125 V
+fuse F1, part main, 150 A
 cable W2, 50 mm2, 1 m
 bus POS, 250 A
 from POS
-fuse F3, blade, 5 A
+fuse F3, part branch, 5 A
 cable W3, 1.5 mm2, 3 m
 load LAMP, draws 1 A
 from POS
-fuse F4, blade, 5 A
+fuse F4, part branch, 5 A
 cable W4, 1.5 mm2, 3 m
 load RADIO, draws 1 A
 scene "At anchor", LAMP
@@ -39,15 +39,15 @@ scene "At anchor", LAMP
     good="""
 from B
 cable W1, 50 mm2, 0.15 m
-fuse F1, class T, 150 A, 125 V
+fuse F1, part main, 150 A
 cable W2, 50 mm2, 1 m
 bus POS, 250 A
 from POS
-fuse F3, blade, 5 A
+fuse F3, part branch, 5 A
 cable W3, 1.5 mm2, 3 m
 load LAMP, draws 1 A
 from POS
-fuse F4, blade, 5 A
+fuse F4, part branch, 5 A
 cable W4, 1.5 mm2, 3 m
 load RADIO, draws 1 A
 scene "At anchor", LAMP, RADIO

@@ -23,11 +23,11 @@ place engine-box, engine space, petrol vapour
 place helm
 from B
 cable W1, 50 mm2, 0.15 m
-fuse F1, class T, 150 A, 125 V, in helm
+fuse F1, part main, 150 A, in helm
 cable W2, 50 mm2, 1 m
 bus POS, 250 A
 from POS
-fuse F3, blade, 15 A, in helm
+fuse F3, part branch, 15 A, in helm
 cable W3, 2.5 mm2, 3 m
 load BLOWER, draws 6 A, in engine-box
 """,
@@ -36,11 +36,11 @@ place engine-box, engine space, petrol vapour
 place helm
 from B
 cable W1, 50 mm2, 0.15 m
-fuse F1, class T, 150 A, 125 V, in helm
+fuse F1, part main, 150 A, in helm
 cable W2, 50 mm2, 1 m
 bus POS, 250 A
 from POS
-fuse F3, blade, 15 A, in helm
+fuse F3, part branch, 15 A, in helm
 cable W3, 2.5 mm2, 3 m
 load BLOWER, draws 6 A, in engine-box, ignition protected
 """,

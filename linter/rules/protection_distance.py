@@ -31,14 +31,14 @@ from linter.study.study import Study, Verdict
     bad="""
 from B
 cable W1, 50 mm2, 0.9 m
-fuse F1, class T, 150 A, 125 V
+fuse F1, part main, 150 A
 cable W2, 50 mm2, 1 m
 load HEATER, draws 40 A
 """,
     good="""
 from B
 cable W1, 50 mm2, 0.18 m
-fuse F1, class T, 150 A, 125 V
+fuse F1, part main, 150 A
 cable W2, 50 mm2, 1 m
 load HEATER, draws 40 A
 """,

@@ -82,12 +82,19 @@ def rule(
 MODULES = (
     "conductor_unprotected",
     "protection_distance",
+    "harmed_before_opening",
+    "not_opened_in_time",
+    "breaking_capacity",
+    "breaking_class",
     "device_bypassed",
     "systems_joined",
     "not_ignition_protected",
     "conductor_overloaded",
     "device_overloaded",
     "source_overloaded",
+    "overload_condition",
+    "start_opens_device",
+    "not_coordinated",
     "device_not_as_asked",
     "cable_less_than_asked",
     "rating_not_made",
@@ -97,13 +104,17 @@ MODULES = (
     "cranking_misdeclared",
     "automatic_reset",
     "wrong_voltage",
+    "voltage_drop",
+    "voltage_too_low",
     "contradicts_part",
     "not_fed",
     "feeds_nothing",
     "load_in_no_scene",
     "scene_not_fed",
+    "scene_not_carried",
     "relay_never_closed",
     "figure_missing",
+    "source_resistance",
     "alternating_not_studied",
 )
 
@@ -130,7 +141,22 @@ cables, insulation 105 °C, tinned
 battery B, AGM, 12 V, 100 Ah, resistance 4 mΩ
 """
 
+# Part sheets with all that a verdict on faults needs, to which every example may refer.
+SHEETS = """\
+part main, fuse
+  class T, 125 V, breaks 20 kA at 125 V, comes in 30 A 50 A 60 A 100 A 150 A 200 A 300 A
+  opens at 135 % in 400 s to 3600 s, opens at 500 % in 0.5 s to 3 s, opens at 1000 % in 60 ms to 0.25 s
+  opens at 2000 % in 12 ms to 30 ms, lets through 300 kA2s
+part branch, fuse
+  cartridge, 125 V, breaks 10 kA at 125 V, comes in 1 A 3 A 5 A 7.5 A 10 A 15 A 20 A 25 A 30 A
+  opens at 135 % in 10 s to 3600 s, opens at 200 % in 2 s to 20 s, opens at 1000 % in 8 ms to 50 ms, lets through 3 kA2s
+part panel, breaker
+  thermal, 32 V, breaks 5 kA at 32 V, comes in 5 A 10 A 15 A 20 A 25 A 30 A 40 A 50 A 100 A 120 A
+  opens at 135 % in 60 s to 3600 s, opens at 200 % in 9 s to 60 s, opens at 500 % in 1 s to 4 s
+  opens at 1000 % in 20 ms to 0.1 s, opens at 2000 % in 5 ms to 20 ms, lets through 40 kA2s at 5 kA
+"""
+
 
 def example(text: str) -> str:
     """A rule's example as a whole design."""
-    return text + "\n" if text.startswith("boat ") else PRELUDE + text + "\n"
+    return (text if text.startswith("boat ") else PRELUDE + text) + "\n" + SHEETS

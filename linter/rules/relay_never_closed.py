@@ -24,28 +24,28 @@ from linter.study.study import Study
     bad="""
 battery C, AGM, 12 V, 100 Ah, resistance 4 mΩ
 from B
-fuse F1, class T, 100 A, 125 V
+fuse F1, part main, 100 A
 cable W1, 50 mm2, 2 m
 relay K1, combining, 120 A
 cable W2, 50 mm2, 2 m
-fuse F2, class T, 100 A, 125 V
+fuse F2, part main, 100 A
 to C
 from C
-fuse F3, class T, 15 A, 125 V
+fuse F3, part branch, 15 A
 cable W3, 2.5 mm2, 3 m
 load LAMP, draws 4 A
 """,
     good="""
 battery C, AGM, 12 V, 100 Ah, resistance 4 mΩ
 from B
-fuse F1, class T, 100 A, 125 V
+fuse F1, part main, 100 A
 cable W1, 50 mm2, 2 m
 relay K1, combining, 120 A
 cable W2, 50 mm2, 2 m
-fuse F2, class T, 100 A, 125 V
+fuse F2, part main, 100 A
 to C
 from C
-fuse F3, class T, 15 A, 125 V
+fuse F3, part branch, 15 A
 cable W3, 2.5 mm2, 3 m
 load LAMP, draws 4 A
 scene "Under way", LAMP, K1 closed

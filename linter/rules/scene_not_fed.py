@@ -19,7 +19,7 @@ from linter.study.study import Study
     mend="Close the switch in the scene, turn a source on, or take the load out of the scene.",
     bad="""
 from B
-fuse F1, class T, 15 A, 125 V
+fuse F1, part branch, 15 A
 cable W1, 2.5 mm2, 3 m
 switch S1, 20 A
 cable W2, 2.5 mm2, 3 m
@@ -28,7 +28,7 @@ scene "At anchor", LAMP, S1 open
 """,
     good="""
 from B
-fuse F1, class T, 15 A, 125 V
+fuse F1, part branch, 15 A
 cable W1, 2.5 mm2, 3 m
 switch S1, 20 A
 cable W2, 2.5 mm2, 3 m

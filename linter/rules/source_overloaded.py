@@ -23,7 +23,7 @@ from linter.study.study import Study
     mend="Take a larger one, or feed part of the loads from elsewhere.",
     bad="""
 from B
-fuse F1, class T, 50 A, 125 V
+fuse F1, part main, 50 A
 cable W1, 16 mm2, 3 m
 converter T1, 12 V to 12 V, 10 A, efficiency 90 %, self-limiting
 from T1
@@ -32,7 +32,7 @@ load RADIO, draws 14 A
 """,
     good="""
 from B
-fuse F1, class T, 50 A, 125 V
+fuse F1, part main, 50 A
 cable W1, 16 mm2, 3 m
 converter T1, 12 V to 12 V, 20 A, efficiency 90 %, self-limiting
 from T1

@@ -25,12 +25,12 @@ boat "Example", 14 m, rulebook iso-13297
 system DC12, 12 V
 system DC24, 24 V
 cables, insulation 105 °C
-battery A, AGM, 12 V, 100 Ah
-battery B, AGM, 24 V, 100 Ah
+battery A, AGM, 12 V, 100 Ah, resistance 4 mΩ
+battery B, AGM, 24 V, 100 Ah, resistance 8 mΩ
 from A
-fuse F1, class T, 100 A, 125 V
+fuse F1, part main, 100 A
 cable W1, 35 mm2, 2 m
-fuse F2, class T, 100 A, 125 V
+fuse F2, part main, 100 A
 to B
 """,
     good="""
@@ -38,18 +38,18 @@ boat "Example", 14 m, rulebook iso-13297
 system DC12, 12 V
 system DC24, 24 V
 cables, insulation 105 °C
-battery A, AGM, 12 V, 100 Ah
-battery B, AGM, 24 V, 100 Ah
+battery A, AGM, 12 V, 100 Ah, resistance 4 mΩ
+battery B, AGM, 24 V, 100 Ah, resistance 8 mΩ
 from A
-fuse F1, class T, 60 A, 125 V
+fuse F1, part main, 60 A
 cable W1, 35 mm2, 2 m
 converter T1, 12 V to 24 V, 20 A, self-limiting, efficiency 90 %
 from T1
 cable W2, 16 mm2, 2 m
-fuse F2, class T, 60 A, 125 V
+fuse F2, part main, 60 A
 to B
 from B
-fuse F3, class T, 30 A, 125 V
+fuse F3, part main, 30 A
 cable W3, 6 mm2, 2 m
 load HEATER, draws 20 A
 """,

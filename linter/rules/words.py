@@ -17,6 +17,33 @@ def amps(value: float) -> str:
     return "an unlimited current" if value == math.inf else f"{value:.4g} A"
 
 
+def seconds(value: float) -> str:
+    """A time for reading."""
+    if value == math.inf:
+        return "any time"
+    if value < 1:
+        return f"{value * 1000:.3g} ms"
+    return f"{value:.3g} s" if value < 120 else f"{value / 60:.3g} min"
+
+
+def energy(a2s: float) -> str:
+    """A let-through energy for reading."""
+    for factor, unit in ((1e6, "MA²s"), (1e3, "kA²s")):
+        if a2s >= factor:
+            return f"{a2s / factor:.3g} {unit}"
+    return f"{a2s:.3g} A²s"
+
+
+def kiloamps(value: float) -> str:
+    """A fault current for reading: three figures are more than is known of it."""
+    return f"{value / 1000:.3g} kA" if value >= 1000 else f"{value:.3g} A"
+
+
+def leaning(leans_on: tuple[str, ...]) -> str:
+    """On what a fault current leans, behind a sentence; nothing where it stands on makers' figures."""
+    return f"; this leans on {' and '.join(leans_on)}" if leans_on else ""
+
+
 def metres(value: float, inches: bool = False) -> str:
     """A length for reading, to the millimetre; with ``inches`` first as American rulebooks state it."""
     metric = f"{value * 1000:.0f} mm" if value < 1 else f"{value:.4g} m"
@@ -142,6 +169,26 @@ class Upstream:
     bare: list[int]
 
 
+def _by_bridges(study: Study, start: int) -> Upstream | None:
+    """As `upstream`, where nothing but bridges leads from the node to the first device: most nodes of a boat.  None
+    where a source, a ring or a diode that faces the wrong way comes before it."""
+    net, parts = study.net, study.parts
+    edges = study.design.circuit.edges
+    conductors: list[int] = []
+    node = start
+    # a node that is more than the end of a bridge shares its block with others, or is a source's, which is in the core
+    while (bridge := parts.bridge_to[node]) >= 0 and len(parts.blocks[parts.block_of[node]].nodes) == 1:
+        edge = edges[bridge]
+        if edge.one_way and edge.u == node:
+            return None
+        if edge.kind == "device":
+            return Upstream([bridge], conductors, [])
+        if edge.kind == "conductor":
+            conductors.append(bridge)
+        node = net.other(bridge, node)
+    return None
+
+
 def upstream(study: Study, start: int) -> Upstream:
     """The nearest devices towards the sources from a node.
 
@@ -150,6 +197,9 @@ def upstream(study: Study, start: int) -> Upstream:
     is none of them.
     """
     circuit, parts, net = study.design.circuit, study.parts, study.net
+    alone = _by_bridges(study, start)
+    if alone is not None:
+        return alone
     devices: dict[int, int] = {}
     inside: dict[int, list[int]] = {start: []}
     waiting = [start]

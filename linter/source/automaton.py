@@ -18,6 +18,13 @@ from linter.source.scanner import Token
 Reduction = tuple[int, Callable[[list[Any]], Any] | None, dict[int, int]]
 Actions = dict[int, dict[str, int | Reduction]]
 
+# What a row of terminals does from given states: each reduction with how many of the terminals are shifted before it,
+# and the states in the end.
+Steps = tuple[tuple[tuple[int, int, Callable[[list[Any]], Any]], ...], tuple[int, ...]]
+# A longer row, or more rows than this, are not remembered: most statements are alike, and few are long.
+GREATEST_ROW = 60
+GREATEST_ROWS = 5000
+
 
 @dataclass(frozen=True, slots=True)
 class Automaton:
@@ -28,6 +35,8 @@ class Automaton:
     actions: Actions
     # which terminals fit, by the states passed through; there is no nesting, so there are few such stacks
     known_fitting: dict[tuple[int, ...], frozenset[str]] = field(default_factory=dict)
+    # what rows of terminals do, by the states passed through before
+    known_steps: dict[tuple[tuple[int, ...], tuple[str, ...]], Steps] = field(default_factory=dict)
 
     def fitting(self, stack: list[int]) -> frozenset[str]:
         """The terminals that may come next."""
@@ -36,6 +45,29 @@ class Automaton:
         if found is None:
             choices = self.actions[stack[-1]]
             found = self.known_fitting[key] = frozenset(t for t in choices if self._fits(list(stack), t))
+        return found
+
+    def steps(self, states: tuple[int, ...], row: tuple[str, ...]) -> Steps | None:
+        """What a row of terminals does; None if one of them does not fit."""
+        found = self.known_steps.get((states, row))
+        if found is not None:
+            return found
+        stack = list(states)
+        made: list[tuple[int, int, Callable[[list[Any]], Any]]] = []
+        for shifted, terminal in enumerate(row):
+            while not isinstance(action := self.actions[stack[-1]].get(terminal), int):
+                if action is None:
+                    return None
+                size, reduce, onward = action
+                if size:
+                    del stack[-size:]
+                stack.append(onward[stack[-1]])
+                if reduce is not None:
+                    made.append((shifted, size, reduce))
+            stack.append(action)
+        found = tuple(made), tuple(stack)
+        if len(row) <= GREATEST_ROW and len(self.known_steps) < GREATEST_ROWS:
+            self.known_steps[states, row] = found
         return found
 
     def in_fact(self, state: int) -> bool:
@@ -68,6 +100,30 @@ class Run:
     # the first token of the statement that is being read, and the one shifted last
     first: Token | None = None
     before: Token | None = None
+
+    def take_whole(self, statement: list[Token]) -> bool:
+        """Shift a whole statement, its ``_NL`` included, if all of it fits; whether it did.
+
+        Which actions follow depends on the terminals alone: they are looked up once for all statements alike.
+        """
+        found = self.automaton.steps(tuple(self.states), tuple([token.type for token in statement]))
+        if found is None:
+            return False
+        steps, after = found
+        values = self.values
+        at = 0
+        for shifted, size, reduce in steps:
+            if shifted > at:
+                values += statement[at:shifted]
+                at = shifted
+            if size:
+                values[-size:] = [reduce(values[-size:])]
+            else:
+                values.append(reduce([]))
+        values += statement[at:]
+        self.states = list(after)
+        self.before, self.first = statement[-1], None
+        return True
 
     def take(self, tokens: Iterator[Token]) -> Token | None:
         """Shift tokens up to the first that does not fit, which is given back; None when all are read."""

@@ -11,7 +11,7 @@ from linter.source.automaton import Automaton, Run, automaton
 from linter.source.collector import collector_at_rest
 from linter.source.grammar import compile_grammar, words
 from linter.source.guess import Guesser
-from linter.source.scanner import Token, hidden_in_comments, scan
+from linter.source.scanner import Token, hidden_in_comments, scan_statements
 from linter.source.span import Mistake, Text
 from linter.source.statements import Fact, SourceFile, Statement
 from linter.source.units import BASE_UNIT, UNITS
@@ -182,15 +182,15 @@ def _automaton() -> Automaton:
     return automaton(compile_grammar(_Build()))
 
 
-TOKENS_A_REPORT = 50_000
+STATEMENTS_A_REPORT = 5_000
 
 
-def _watched(tokens: Iterator[Token], size: int, progress: Callable[[float], None]) -> Iterator[Token]:
-    """The same tokens, with a word on how far they have come."""
-    for number, token in enumerate(tokens):
-        if number % TOKENS_A_REPORT == 0:
-            progress(token.start / max(size, 1))
-        yield token
+def _watched(statements: Iterator[list[Token]], size: int, progress: Callable[[float], None]) -> Iterator[list[Token]]:
+    """The same statements, with a word on how far they have come."""
+    for number, statement in enumerate(statements):
+        if number % STATEMENTS_A_REPORT == 0:
+            progress(statement[0].start / max(size, 1))
+        yield statement
 
 
 def parse(name: str, text: str, progress: Callable[[float], None] | None = None) -> SourceFile:
@@ -204,31 +204,39 @@ def parse(name: str, text: str, progress: Callable[[float], None] | None = None)
     tables = _automaton()
     run = Run(tables, [tables.start])
     guess = Guesser()
-    tokens = scan(text) if progress is None else _watched(scan(text), len(text), progress)
+    statements = scan_statements(text)
     with collector_at_rest():
-        while (stuck := run.take(tokens)) is not None:
-            source.mistakes.append(_mistake(stuck, run, source, guess))
-            if "_SEP" in run.fitting():
-                # What stands before is complete and stays.
-                in_facts = run.in_fact()
-                run.take(iter([Token("_SEP", ",", stuck.start, stuck.start)]))
-                if not in_facts and stuck.type in run.fitting():
-                    # Only the comma behind the name is missing.
-                    run.take(iter([stuck]))
-                    continue
-            # What could not be read is parked, and reading goes on at the next fact or the next line.
-            in_fact = run.unwind()
-            token: Token | None = stuck
-            while token is not None and token.type != "_NL":
-                if token.type == "_SEP" and in_fact and not _within_number(token, text):
-                    break
-                token = next(tokens, None)
-            run.take(iter([Token("PARKED", "", stuck.start, stuck.end), *([token] if token else [])]))
+        for statement in statements if progress is None else _watched(statements, len(text), progress):
+            if not run.take_whole(statement):
+                _take_in_pieces(statement, run, source, guess)
         source.statements = run.finish()
     for at, code in hidden_in_comments(text):
         message = f"the hidden character U+{code:04X} stands in a comment; remove it"
         source.mistakes.append(Mistake(source.span(at, at + 1), message, loses=False))
     return source
+
+
+def _take_in_pieces(statement: list[Token], run: Run, source: SourceFile, guess: Guesser) -> None:
+    """Read a statement with a mistake in it; what can be read of it is."""
+    tokens = iter(statement)
+    while (stuck := run.take(tokens)) is not None:
+        source.mistakes.append(_mistake(stuck, run, source, guess))
+        if "_SEP" in run.fitting():
+            # What stands before is complete and stays.
+            in_facts = run.in_fact()
+            run.take(iter([Token("_SEP", ",", stuck.start, stuck.start)]))
+            if not in_facts and stuck.type in run.fitting():
+                # Only the comma behind the name is missing.
+                run.take(iter([stuck]))
+                continue
+        # What could not be read is parked, and reading goes on at the next fact or the next line.
+        in_fact = run.unwind()
+        token: Token | None = stuck
+        while token is not None and token.type != "_NL":
+            if token.type == "_SEP" and in_fact and not _within_number(token, source.text.text):
+                break
+            token = next(tokens, None)
+        run.take(iter([Token("PARKED", "", stuck.start, stuck.end), *([token] if token else [])]))
 
 
 def _within_number(comma: Token, text: str) -> bool:

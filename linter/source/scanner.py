@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from functools import cache
+from itertools import chain
 from typing import Any
 
 from linter.source.grammar import words
@@ -35,7 +36,7 @@ _BEFORE_COMMENT = re.compile(r'(?:[^"#\n]|"[^"\n]*+"?)*+#')
 @cache
 def _pattern() -> re.Pattern[str]:
     phrases = sorted((w for w in words() if " " in w), key=len, reverse=True)
-    units = sorted(UNITS, key=len, reverse=True)
+    unit = "|".join(re.escape(u) for u in sorted(UNITS, key=len, reverse=True))
     phrase = "|".join(re.escape(p).replace("\\ ", "[ \\t]+") for p in phrases)
     # Blank and comment lines between a statement and the indented line that continues it belong to the joint.
     # Possessive quantifiers (Python 3.11) keep a long run of blanks linear.
@@ -44,12 +45,12 @@ def _pattern() -> re.Pattern[str]:
           (?P<sep>,?[ \t]*+(?:\#[^\n]*+)?\n(?:[ \t]*+(?:\#[^\n]*+)?\n)*+[ \t]++(?=[^\s\#])|,)
         | (?P<nl>(?:\#[^\n]*+)?\n(?:[ \t]*+(?:\#[^\n]*+)?\n)*+)
         | (?P<date>[0-9]{{4}}-[0-9]{{2}}-[0-9]{{2}})(?![\w.])
-        | (?P<number>[0-9]++(?:\.[0-9]++)?(?:/0)?)[ \t]*(?P<unit>{"|".join(map(re.escape, units))})(?![\w²-])
+        | (?P<quantity>(?P<number>[0-9]++(?:\.[0-9]++)?(?:/0)?)[ \t]*(?P<unit>{unit}))(?![\w²-])
         | (?P<int>[0-9]++)(?![\w./])
         | "(?P<string>[^"\n]*+)"
         | (?P<phrase>{phrase})(?![\w-])
-        | (?P<word>[^\W\d][\w-]*+)(?P<tail>(?:[./][\w./-]*+)?)
-        | (?P<path>\.{{1,2}}/[\w./-]*+)
+        | (?P<word>[^\W\d][\w-]*+)(?![./])
+        | (?P<path>[^\W\d][\w-]*+[./][\w./-]*+|\.{{1,2}}/[\w./-]*+)
         | (?P<comment>\#[^\n]*+|\Z)
         | (?P<bad>"[^"\n]*+|[^\s,\#"]++|[^\S\n]|\n)
         )""",
@@ -67,7 +68,12 @@ _HIDDEN = re.compile(
 
 
 def scan(text: str) -> Iterator[Token]:
-    """Tokens of ``text``; every statement ends with ``_NL``.  What fits nowhere comes as ``BAD``, its value a message.
+    """Tokens of ``text``, as `scan_statements` finds them, in one row."""
+    return chain.from_iterable(scan_statements(text))
+
+
+def scan_statements(text: str) -> Iterator[list[Token]]:
+    """Tokens of ``text`` by statement, ended by ``_NL``.  What fits nowhere comes as ``BAD``, its value a message.
 
     Linear in the length of the text.  ``text`` has its line ends already as ``\\n``.
     """
@@ -75,36 +81,28 @@ def scan(text: str) -> Iterator[Token]:
     phrases = {" ".join(w.split()): t for w, t in words().items() if " " in w}
     quantities: dict[str, Token | Quantity | str] = {}
     guess = Guesser()
-    open_statement = False
+    statement: list[Token] = []
     # where the last comma ended, and how many stood in a row there
     comma_end, commas = -1, 0
     for match in _pattern().finditer(text):
         kind = match.lastgroup
-        end = match.end()
-        if kind == "tail":
-            open_statement = True
-            start = match.start("word")
-            word, tail = match.group("word", "tail")
-            if tail:
-                yield Token("PATH", word + tail, start, end)
-            else:
-                yield Token(keyword(word, "NAME"), word, start, end)
+        assert kind is not None
+        start, end = match.span(kind)
+        if kind == "word":
+            word = text[start:end]
+            statement.append(Token(keyword(word, "NAME"), word, start, end))
         elif kind == "sep":
-            start = match.start("sep")
             commas = commas + 1 if match.start() == comma_end else 1
             comma_end = end
             if commas > 2:
                 # of a row of commas the second is a mistake already; one is enough
                 continue
-            if open_statement:
-                yield Token("_SEP", ",", start, end)
+            if statement:
+                statement.append(Token("_SEP", ",", start, end))
             elif text[start] == ",":
-                open_statement = True
-                yield Token("BAD", "a comma with nothing before it", start, start + 1)
+                statement.append(Token("BAD", "a comma with nothing before it", start, start + 1))
             # else: an indented line that follows nothing; its words speak for themselves
-        elif kind == "unit":
-            open_statement = True
-            start = match.start("number")
+        elif kind == "quantity":
             written = text[start:end]
             known = quantities.get(written)
             if known is None:
@@ -114,19 +112,19 @@ def scan(text: str) -> Iterator[Token]:
                     known = str(problem)
                 quantities[written] = known
             if isinstance(known, Quantity):
-                yield Token(known.kind, known, start, end)
+                statement.append(Token(known.kind, known, start, end))
             else:
-                yield Token("BAD", known, start, end)
+                statement.append(Token("BAD", known, start, end))
         elif kind == "nl":
-            if open_statement:
-                open_statement = False
-                start = match.start("nl")
-                yield Token("_NL", "\n", start, start)
-        elif kind is not None and kind != "comment":
-            open_statement = True
-            yield _rarer(kind, match, phrases, guess)
-    if open_statement:
-        yield Token("_NL", "\n", len(text), len(text))
+            if statement:
+                statement.append(Token("_NL", "\n", start, start))
+                yield statement
+                statement = []
+        elif kind != "comment":
+            statement.append(_rarer(kind, match, phrases, guess))
+    if statement:
+        statement.append(Token("_NL", "\n", len(text), len(text)))
+        yield statement
 
 
 def hidden_in_comments(text: str) -> Iterator[tuple[int, int]]:

@@ -31,9 +31,12 @@ class Text:
 
     def line(self, number: int) -> str:
         """The text of a line (from 1), without its end."""
-        start = self.line_starts[number - 1]
-        end = self.text.find("\n", start)
-        return self.text[start:] if end < 0 else self.text[start:end]
+        return self.text[slice(*self.extent(number))]
+
+    def extent(self, number: int) -> tuple[int, int]:
+        """Where a line (from 1) begins, and where it ends, its end left out."""
+        starts = self.line_starts
+        return starts[number - 1], starts[number] - 1 if number < len(starts) else len(self.text)
 
 
 @dataclass(frozen=True, slots=True)

@@ -97,5 +97,14 @@ def quantity(number: str, unit: str) -> Quantity:
         raise BadQuantity(f"{number} {unit} is nothing at all; leave out what is not known")
     if value > GREATEST:
         raise BadQuantity(f"{number[:20]} {unit} is no figure from a boat")
-    shown = {"mm2": "mm²", "A2s": "A²s", "kA2s": "kA²s", "C": "°C", "ohm": "Ω", "mohm": "mΩ", "\u2126": "Ω", "m\u2126": "mΩ"}.get(unit, unit)
+    shown = {
+        "mm2": "mm²",
+        "A2s": "A²s",
+        "kA2s": "kA²s",
+        "C": "°C",
+        "ohm": "Ω",
+        "mohm": "mΩ",
+        "\u2126": "Ω",
+        "m\u2126": "mΩ",
+    }.get(unit, unit)
     return Quantity(kind, value, f"{number}{'' if unit == '%' else ' '}{shown}")

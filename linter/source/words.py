@@ -115,7 +115,8 @@ FITS: dict[str, tuple[str, ...]] = {
 
 # Facts that may stand more than once on one statement.
 REPEATABLE = frozenset({
-    "rulebook", "route", "opens", "breaks", "backed", "lets through", "carries", "asks device", "on item", "at item", "state item", "says", "covering",
+    "rulebook", "route", "opens", "breaks", "backed", "lets through", "carries", "asks device", "on item", "at item",
+    "state item", "says", "covering",
 })  # fmt: skip
 
 # ---- terminal -> how it is called where it was expected

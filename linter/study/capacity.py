@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from linter.model.elements import Conductor, Place, System
 from linter.source.units import Quantity
@@ -64,8 +65,7 @@ class Capacity:
         return lines
 
 
-@dataclass(frozen=True, slots=True)
-class Conditions:
+class Conditions(NamedTuple):
     """All that a capacity depends on; conductors alike share one reckoning."""
 
     size: Quantity
@@ -79,9 +79,10 @@ def conditions_of(conductor: Conductor, system: System | None) -> Conditions | N
     """None where the conductor's size is not given: then nothing can be said of it."""
     if conductor.size is None:
         return None
-    places = dict.fromkeys([conductor.place] if conductor.place else [])
-    places |= dict.fromkeys(p for _, p in conductor.route)
-    return Conditions(conductor.size, conductor.insulation_c, tuple(places), conductor.bundle, system)
+    places: tuple[Place, ...] = (conductor.place,) if conductor.place else ()
+    if conductor.route:
+        places = tuple(dict.fromkeys([*places, *(p for _, p in conductor.route)]))
+    return Conditions(conductor.size, conductor.insulation_c, places, conductor.bundle, system)
 
 
 def capacity(given: Conditions, rulebook: Rulebook) -> Capacity:

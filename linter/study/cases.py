@@ -11,7 +11,7 @@ from itertools import product
 from linter.model.circuit import Node
 from linter.model.design import Design
 from linter.model.elements import Converter, Load, Scene, Switch
-from linter.study.net import GREATEST_CONFIGURATIONS
+from linter.study.net import GREATEST_CONFIGURATIONS, Net
 
 
 @dataclass(slots=True)
@@ -166,3 +166,45 @@ def _setting(design: Design, scene: Scene | None, leads_to: list[int]) -> _Setti
     )
     title = scene.title if scene else "everything at once"
     return _Setting(Case(title, on, frozenset(opened), off), choices)
+
+
+def fed_nodes(net: Net) -> bytearray:
+    """By node, whether current from any source can come to it in some choice of selector positions; one-way elements
+    let it pass forwards only.
+
+    Linear but for what is fed over selectors alone, which is walked for one choice after the other until nothing is
+    left that could be fed.
+    """
+    most = _walked(net, bytearray(len(net.circuit.nodes)), list(net.limit), frozenset())
+    if net.configurations == [frozenset()]:
+        return most
+    selectors = frozenset[int]().union(*net.configurations)
+    always = _walked(net, bytearray(len(net.circuit.nodes)), list(net.limit), selectors)
+    doors = [n for e in selectors for n in (net.u[e], net.v[e]) if always[n]]
+    found = bytearray(always)
+    left = sum(most) - sum(found)
+    for opened in net.configurations:
+        if not left:
+            break
+        here = _walked(net, bytearray(always), list(doors), opened)
+        for node, fed in enumerate(here):
+            if fed and not found[node]:
+                found[node] = 1
+                left -= 1
+    return found
+
+
+def _walked(net: Net, reached: bytearray, starts: list[int], opened: frozenset[int]) -> bytearray:
+    """``reached`` with all that is come to from some nodes while some edges are open."""
+    nodes, edges = net.circuit.nodes, net.circuit.edges
+    for node in starts:
+        reached[node] = 1
+    while starts:
+        node = starts.pop()
+        for index in nodes[node].edges:
+            edge = edges[index]
+            other = edge.v if edge.u == node else edge.u
+            if not reached[other] and index not in opened and not (edge.one_way and edge.v == node):
+                reached[other] = 1
+                starts.append(other)
+    return reached

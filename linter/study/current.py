@@ -245,12 +245,7 @@ def _one_piece(circuit: Circuit, case: Case, piece: _Piece, worst: dict[int, Loa
     if not own_given:
         return
     # what a ring and all beyond it take from, and give to, the bridge it hangs from; loads fed from within still in
-    takes: dict[int, _Taken] = {}
-    gives: dict[int, _Given] = {}
-    for ring, taken in own_taken.items():
-        takes.setdefault(ring, _Taken()).add(taken)
-    for ring, given in own_given.items():
-        gives.setdefault(ring, _Given()).add(given)
+    takes, gives = own_taken, own_given
     for ring in reversed(piece.rings[1:]):
         inwards, outwards = _ways(edges[piece.bridge[ring]], ring)
         above = piece.above[ring]
@@ -261,6 +256,8 @@ def _one_piece(circuit: Circuit, case: Case, piece: _Piece, worst: dict[int, Loa
     # the same of everything, as it stands at each ring; from the root outwards
     root = piece.rings[0]
     hanging: dict[int, list[_Side]] = {}
+    # most rings are single nodes, around which nothing flows
+    meshed = {ring for node, ring in piece.ring.items() if node != ring}
     all_takes = {root: takes.get(root, _NOTHING_TAKEN)}
     all_gives = {root: gives.get(root, _NOTHING_GIVEN)}
     for ring in piece.rings[1:]:
@@ -276,12 +273,14 @@ def _one_piece(circuit: Circuit, case: Case, piece: _Piece, worst: dict[int, Loa
         outer_takes = _seen(outer_takes, outer_gives)
         edge = edges[bridge]
         above_node = edge.v if edge.u == ring else edge.u
-        hanging.setdefault(above, []).append(
-            _Side(above_node, inner_takes if outwards else _NOTHING_TAKEN, inner_gives if inwards else _NOTHING_GIVEN)
-        )
-        hanging.setdefault(ring, []).append(
-            _Side(ring, outer_takes if inwards else _NOTHING_TAKEN, outer_gives if outwards else _NOTHING_GIVEN)
-        )
+        if above in meshed:
+            taken = inner_takes if outwards else _NOTHING_TAKEN
+            given = inner_gives if inwards else _NOTHING_GIVEN
+            hanging.setdefault(above, []).append(_Side(above_node, taken, given))
+        if ring in meshed:
+            taken = outer_takes if inwards else _NOTHING_TAKEN
+            given = outer_gives if outwards else _NOTHING_GIVEN
+            hanging.setdefault(ring, []).append(_Side(ring, taken, given))
         down = _flow(inner_takes, outer_gives) if outwards else (0.0, 0.0)
         up = _flow(outer_takes, inner_gives) if inwards else (0.0, 0.0)
         amps, continuous = max(down, up)

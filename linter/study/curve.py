@@ -9,18 +9,21 @@ the slow edge is infinite, the fast edge nil.
 
 from __future__ import annotations
 
+import itertools
 import math
 from bisect import bisect_right
 from dataclasses import dataclass
 
-from linter.model.elements import Device
+from linter.model.elements import Device, Place
 from linter.tables.cite import Cite
 from linter.tables.devices import DeviceClass, classes
 
 # Where a maker's rerating names no temperature at which the device carries its full rating, this one is taken: the
 # lower it is, the less the device is taken to carry in between.
 FULL_RATING_C = 20.0
-MAKER = Cite("the maker's points", "as the part sheet gives them")
+# Of a device that names no class nothing is known.
+UNNAMED = Cite("no class is named", "common practice")
+MAKER = Cite("the maker's points", "read", "as the part sheet gives them")
 
 Points = tuple[tuple[float, float], ...]
 
@@ -42,10 +45,11 @@ class Curve:
     slow: Points
     fast: Points
     cite: Cite
-    # A²s let through at most while it clears more than the last point's current, and the prospective current in A up
-    # to which that holds
-    energy_a2s: float | None = None
-    energy_to_a: float = math.inf
+    # what it lets through at most while it clears more than the last point's current: (A²s, up to which prospective
+    # current in A), by rising current
+    energies: Points = ()
+    # a fuse
+    melts: bool = False
 
     @property
     def operating_a(self) -> float:
@@ -68,10 +72,12 @@ class Curve:
             return Opening(math.inf, bool(self.slow))
         if amps <= self.slow[-1][0]:
             return Opening(_on(self.slow, amps), True)
-        last_s = self.slow[-1][1]
-        if self.energy_a2s is not None and amps <= self.energy_to_a:
-            return Opening(min(last_s, self.energy_a2s / amps**2), True)
-        return Opening(last_s, False)
+        seconds, told = self.slow[-1][1], False
+        for a2s, to_a in self.energies:
+            # beyond its reach the time that it gives there still is a bound: none is longer at a larger current
+            seconds = min(seconds, a2s / min(amps, to_a) ** 2)
+            told = told or amps <= to_a
+        return Opening(seconds, told)
 
     def fastest(self, amps: float) -> float:
         """The time in s before which it does not open at ``amps``: infinite up to its rating, nil where nothing is
@@ -82,10 +88,18 @@ class Curve:
             return 0.0
         return self.fast[0][1] if amps <= self.fast[0][0] else _on(self.fast, amps)
 
+    def holds(self, amps: float) -> float:
+        """As `fastest`, for comparing devices in series: an element that melts, and has no time to cool, takes the same
+        I²t at every larger current, so a fuse's fast edge goes on so beyond its last point (common practice)."""
+        if self.melts and self.fast and amps > self.fast[-1][0]:
+            last_a, last_s = self.fast[-1]
+            return last_s * (last_a / amps) ** 2
+        return self.fastest(amps)
+
 
 def _on(points: Points, amps: float) -> float:
     """The time at a current between the first and the last point, straight in logarithms.  On a step: its lower end."""
-    at = bisect_right(points, (amps, math.inf))
+    at = max(bisect_right(points, (amps, math.inf)), 1)
     (left_a, left_s), (right_a, right_s) = points[at - 1], points[min(at, len(points) - 1)]
     if left_s == right_s or amps <= left_a or right_a <= left_a:
         return left_s
@@ -93,6 +107,17 @@ def _on(points: Points, amps: float) -> float:
         return right_s
     share = math.log(amps / left_a) / math.log(right_a / left_a)
     return math.exp(math.log(left_s) + share * math.log(right_s / left_s))
+
+
+# What an engine space counts as whose temperature nobody states.
+ENGINE_SPACE_C = 50.0
+
+
+def stated_ambient_c(place: Place) -> float | None:
+    """The surroundings in a place, °C; of an engine space without a figure the usual one; else None."""
+    if place.ambient_c is not None:
+        return place.ambient_c
+    return ENGINE_SPACE_C if place.engine_space else None
 
 
 def share_at(device: Device, ambient_c: float) -> float:
@@ -105,7 +130,7 @@ def share_at(device: Device, ambient_c: float) -> float:
         points.insert(0, (FULL_RATING_C, 1.0))
     if len(points) == 1:
         return points[0][1]
-    for (cold_c, cold), (hot_c, hot) in zip(points, points[1:], strict=False):
+    for (cold_c, cold), (hot_c, hot) in itertools.pairwise(points):
         if ambient_c <= hot_c or (hot_c, hot) == points[-1]:
             if ambient_c < points[0][0]:
                 return points[0][1]
@@ -116,8 +141,8 @@ def share_at(device: Device, ambient_c: float) -> float:
 def shares(device: Device, ambient_c: float | None = None) -> tuple[float, float]:
     """(least, greatest) share of its rating that a device may carry over the year: the least in the heat of its place,
     the greatest in the cold, of which no more is known than the sheet's coldest figure; never less than 1."""
-    if ambient_c is None:
-        ambient_c = device.place.ambient_c if device.place is not None else None
+    if ambient_c is None and device.place is not None:
+        ambient_c = stated_ambient_c(device.place)
     hot = 1.0 if ambient_c is None else min(share_at(device, ambient_c), 1.0)
     return hot, max(1.0, *(share for _, share in device.carries), 1.0)
 
@@ -136,18 +161,18 @@ def curve_of(device: Device, ambient_c: float | None = None) -> Curve | None:
     else:
         known = classes().get(device.device_class)
         slow, fast = ((), ()) if known is None else _class_band(known, device)
-        cite = known.cite if known is not None else Cite("no class is named", "missing")
+        cite = known.cite if known is not None else UNNAMED
         if known is not None and slow:
             gates = known.gates_for(device.rated_a)
             cite = gates[-1].cite if gates else known.cite
-    energy = min(device.lets_through, default=None, key=lambda pair: pair[0])
+    energies = sorted(((a2s, to_a or math.inf) for a2s, to_a in device.lets_through), key=lambda pair: pair[1])
     return Curve(
         fast_a,
         tuple((m * slow_a, s) for m, s in slow),
         tuple((m * fast_a, s) for m, s in fast),
         cite,
-        energy[0] if energy else None,
-        (energy[1] or math.inf) if energy else math.inf,
+        tuple(energies),
+        device.kind == "fuse",
     )
 
 

@@ -1,11 +1,14 @@
 """Fault currents: the largest that a device may have to break, the smallest that must still open it.
 
 Every source is a voltage behind a resistance, or, where it limits itself, its greatest current; a conductor counts
-there and back.  A block is solved by its nodal matrix, inverted once for each case; along bridges resistance adds up.
+there and back.  A block is solved by its nodal matrix, factored once for each case; along bridges resistance adds up.
 
-Largest: all sources together, everything closed.  Smallest: each source that does not limit itself alone, at its
-lowest, in each position of the switches.  One-way elements inside a block conduct or not as the solution demands; it is
-sought until it agrees with itself.
+Largest: all sources together, everything closed.  Where sources of different voltage stand in one mesh, the higher
+without the lower as well: a far fault may leave so much voltage that the lower would take current instead of giving it.
+A limited source beside others counts with all its limit allows, which is never too little.
+
+Smallest: each source that does not limit itself alone, at its lowest, in each position of the switches.  One-way
+elements inside a block conduct or not as a bolted fault demands.
 """
 
 from __future__ import annotations
@@ -13,22 +16,19 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from itertools import product
-from typing import TYPE_CHECKING
+from typing import Any
 
 from linter.study.impedance import NIL_OHM, EdgeResistance, SourcePair, resistances, source_pairs
 from linter.study.letthrough import core_pieces
-from linter.study.mesh import LEAST_A, Mesh, Settled, from_entry, laplacian, reached_from, settled
+from linter.study.mesh import LEAST_A, Feed, Mesh, Settled
 from linter.study.net import Block, Decomposition, Net
+from linter.study.sparse import TooDense
 
-if TYPE_CHECKING:
-    import numpy as np
-    from numpy.typing import NDArray
-
-    Matrix = NDArray[np.float64]
-
-# A block of more nodes than this is no boat; its matrix would not fit a computer's memory.
-GREATEST_BLOCK = 4000
+# Nodes that the sources of one mesh may reach, each alone, in all states of the switches: some ten seconds of work,
+# for which it takes a hundred points and thousands of states.
+GREATEST_REACHED = 300_000
+CLOSED: frozenset[int] = frozenset()
+Bends = tuple[tuple[float, float, float], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +36,10 @@ class Drive:
     """What drives a fault at some point of the core: volts behind ohm, at most ``limit_a``.
 
     ``sources``: the nodes of its sources.  ``leans_on``: what stands in for a resistance that nobody stated.
-    ``unknown``: nothing stands in for it, and the current is worth nothing.
+    ``unknown``: nothing stands in for it, or a conductor on every way is of unknown size or length: the current is
+    worth nothing.  ``opened``: edges of the core that are open in a state in which it is so.
+    ``bends``: as one-way elements turn when the voltage of the point rises, from this many volts on it is others behind
+    another ohm.
     """
 
     volts: float
@@ -45,15 +48,26 @@ class Drive:
     sources: tuple[int, ...]
     leans_on: tuple[str, ...] = ()
     unknown: bool = False
+    opened: frozenset[int] = CLOSED
+    bends: Bends = ()
 
     def current_a(self, more_ohm: float = 0.0, drop_v: float = 0.0) -> float:
         """Into a fault behind ``more_ohm`` and a drop of ``drop_v``."""
-        return min(self.limit_a, max(self.volts - drop_v, 0.0) / max(self.ohm + more_ohm, NIL_OHM))
+        amps = max(self.volts - drop_v, 0.0) / max(self.ohm + more_ohm, NIL_OHM)
+        for from_v, volts, ohm in self.bends:
+            if drop_v + amps * more_ohm <= from_v:
+                break
+            amps = max(volts - drop_v, 0.0) / max(ohm + more_ohm, NIL_OHM)
+        return min(self.limit_a, amps)
 
 
 @dataclass(frozen=True, slots=True)
 class Point:
-    """A node: where in the core its current comes from, and what lies between, there and back."""
+    """A node: where in the core its current comes from, and what lies between, there and back.
+
+    ``greatest_ohm`` is in the worst state of the switches of the rings between.  One-way elements in such a ring are as
+    a bolted fault at its own node sets them, so behind more resistance a drop in it is some per cent too much.
+    """
 
     core_node: int
     least_ohm: float = 0.0
@@ -63,14 +77,15 @@ class Point:
 
 @dataclass(frozen=True, slots=True)
 class Prospective:
-    """A current in A and what drives it."""
+    """A current in A and what drives it.  ``unknown``: a figure is missing, and without it this is worth nothing."""
 
     amps: float
     drive: Drive | None = None
+    unknown: bool = False
 
     @property
     def doubtful(self) -> bool:
-        return self.drive is not None and (self.drive.unknown or bool(self.drive.leans_on))
+        return self.unknown or (self.drive is not None and (self.drive.unknown or bool(self.drive.leans_on)))
 
 
 @dataclass(slots=True)
@@ -78,14 +93,25 @@ class Faults:
     """Prospective currents of a design.  Nodes that no current reaches have no point."""
 
     net: Net
+    parts: Decomposition
     edges: list[EdgeResistance]
+    # by node of a source: in the largest and in the smallest case
+    pairs: dict[int, tuple[SourcePair, SourcePair]]
     points: dict[int, Point] = field(default_factory=dict)
-    # by core node: all sources together; and each source that does not limit itself alone
+    # by core node: all sources together; where voltages differ, those of higher voltage without those of lower; and
+    # each source that does not limit itself alone
     together: dict[int, Drive] = field(default_factory=dict)
+    higher: dict[int, tuple[Drive, ...]] = field(default_factory=dict)
     alone: dict[int, tuple[Drive, ...]] = field(default_factory=dict)
     # by device edge inside a block: the most through it on a fault at one of its ends
     inside: dict[int, Prospective] = field(default_factory=dict)
+    # the same with the device replaced by a conductor of negligible resistance
+    bare: dict[int, Prospective] = field(default_factory=dict)
     remarks: list[str] = field(default_factory=list)
+    # by core node: the piece of the core that it is in
+    piece_of: dict[int, Block] = field(default_factory=dict)
+    # what the clearing of faults has solved already, by what it was asked
+    solved: dict[tuple[object, ...], Any] = field(default_factory=dict)
 
     def largest(self, node: int) -> Prospective:
         """The largest prospective current at a node."""
@@ -93,16 +119,38 @@ class Faults:
         drive = self.together.get(point.core_node) if point else None
         if point is None or drive is None:
             return Prospective(0.0)
-        return Prospective(drive.current_a(point.least_ohm, point.drop_v), drive)
+        best = Prospective(drive.current_a(point.least_ohm, point.drop_v), drive, drive.unknown)
+        for other in self.higher.get(point.core_node, ()):
+            amps = other.current_a(point.least_ohm, point.drop_v)
+            if amps > best.amps:
+                best = Prospective(amps, other, drive.unknown)
+        return best
 
     def smallest(self, node: int) -> Prospective | None:
-        """The smallest prospective current at a node; None where only sources that limit themselves reach it."""
-        point = self.points.get(node)
-        drives = self.alone.get(point.core_node, ()) if point else ()
-        if point is None or not drives:
+        """The smallest prospective current at a node; None where only sources that limit themselves reach it.
+
+        It is ``unknown`` where the figures of any of its sources are missing, as that one may give less.
+        """
+        found = self.each_alone(node)
+        if not found:
             return None
-        found = [Prospective(d.current_a(point.greatest_ohm, point.drop_v), d) for d in drives]
-        return min(found, key=lambda p: p.amps)
+        least = found[0]
+        return Prospective(least.amps, least.drive, any(p.unknown for p in found))
+
+    def each_alone(self, node: int) -> list[Prospective]:
+        """The smallest prospective current at a node from each source that does not limit itself, in the worst state of
+        the switches for it; the smallest first."""
+        point = self.points.get(node)
+        if point is None:
+            return []
+        worst: dict[tuple[int, ...], Prospective] = {}
+        for drive in self.alone.get(point.core_node, ()):
+            amps = drive.current_a(point.greatest_ohm, point.drop_v)
+            before = worst.get(drive.sources)
+            if before is None or amps < before.amps:
+                unknown = drive.unknown or point.greatest_ohm == math.inf
+                worst[drive.sources] = Prospective(amps, drive, unknown)
+        return sorted(worst.values(), key=lambda p: p.amps)
 
     def through(self, edge: int) -> Prospective:
         """The largest current that can flow through a device on a fault right behind it, whichever side that is."""
@@ -114,219 +162,270 @@ class Faults:
             return Prospective(0.0)
         return self.largest(self.net.v[edge] if v.least_ohm >= u.least_ohm else self.net.u[edge])
 
+    def to_break(self, edge: int) -> Prospective:
+        """The prospective current that a device may have to break: as `through`, with the device replaced by a
+        conductor of negligible impedance (IEC 60050-441-17-01)."""
+        known = self.bare.get(edge)
+        if known is not None:
+            return known
+        far = self.parts.leads_to[edge]
+        return self.largest(self.net.other(edge, far)) if far >= 0 else self.through(edge)
+
 
 def faults_of(net: Net, parts: Decomposition, positions: Iterable[frozenset[int]] = ()) -> Faults:
-    """Prospective currents of every node and device.  Linear in the trees; one inverse a block and case.
+    """Prospective currents of every node and device.  Linear in the trees, and in meshes as boats have them;
+    each source alone and each state of the switches adds one pass over its piece of the core.
 
     ``positions``: the edges that are open in each state of the switches in which a fault must still be cleared; none
     given, everything is closed.
     """
-    states = list(dict.fromkeys(positions)) or [frozenset[int]()]
-    result = Faults(net, resistances(net.circuit))
-    pairs: dict[int, tuple[SourcePair, SourcePair]] = {}
+    states = list(dict.fromkeys(positions)) or [CLOSED]
+    result = Faults(net, parts, resistances(net.circuit), {})
     for node in net.circuit.nodes:
         if node.source is not None:
-            pairs[node.index] = source_pairs(node.source, node.system.voltage_v if node.system else None)
+            result.pairs[node.index] = source_pairs(node.source, node.system.voltage_v if node.system else None)
     for piece in core_pieces(net, parts.blocks[0]):
-        if len(piece.nodes) > GREATEST_BLOCK:
-            result.remarks.append(f"a mesh of {len(piece.nodes)} points is too large to be solved for fault currents")
-        else:
-            inside = frozenset(piece.edges)
-            _Core(net, piece, pairs, result, list(dict.fromkeys(s & inside for s in states))).solve()
+        try:
+            _Core(net, piece, result, states).solve()
+        except TooDense:
+            _too_dense(piece, result)
+    by_edge = net.circuit.edges
     for index, block in enumerate(parts.blocks):
         if index == 0:
             continue
         bridge = parts.bridge_to[block.entry]
         before = result.points.get(net.other(bridge, block.entry))
-        blocked = net.circuit.edges[bridge].one_way and net.u[bridge] == block.entry
+        blocked = by_edge[bridge].one_way and net.u[bridge] == block.entry
         if before is None or blocked:
             continue
         added = result.edges[bridge]
-        entry = Point(
+        entry = result.points[block.entry] = Point(
             before.core_node,
             before.least_ohm + added.least_ohm,
             before.greatest_ohm + added.greatest_ohm,
             before.drop_v + added.drop_v,
         )
-        result.points[block.entry] = entry
-        if len(block.nodes) > GREATEST_BLOCK:
-            result.remarks.append(f"a mesh of {len(block.nodes)} points is too large to be solved for fault currents")
-        elif len(block.nodes) > 1:
-            _hanging(net, block, entry, result)
+        if len(block.nodes) > 1:
+            try:
+                _hanging(net, block, entry, result, states)
+            except TooDense:
+                _too_dense(block, result)
     return result
+
+
+def _too_dense(block: Block, result: Faults) -> None:
+    result.remarks.append(f"a mesh of {len(block.nodes)} points is too large to be solved for fault currents")
+
+
+def _unsettled(result: Faults, count: int) -> None:
+    if count:
+        result.remarks.append(f"fault currents at {count} points are left out: diodes in a mesh found no steady state")
+
+
+def _within(states: list[frozenset[int]], edges: list[int]) -> list[frozenset[int]]:
+    """The states as far as they touch these edges, each once."""
+    inside = frozenset(edges)
+    return list(dict.fromkeys(s & inside for s in states))
+
+
+def _drops(result: Faults, edges: list[int]) -> dict[int, float]:
+    """The drop of each one-way edge, V."""
+    made = result.net.circuit.edges
+    return {e: result.edges[e].drop_v for e in edges if made[e].one_way}
+
+
+def _beside(net: Net, mesh: Mesh, settled: dict[int, Settled], edge: int, ohm: float) -> tuple[float, float]:
+    """The most through an edge on a fault at one of its ends, A; and the same if the edge had no resistance."""
+    best = bare = 0.0
+    for near, far in ((net.u[edge], net.v[edge]), (net.v[edge], net.u[edge])):
+        fault = settled.get(far)
+        if fault is not None and fault.amps > LEAST_A and near != far:
+            volts = fault.beside_v(mesh.at[near])
+            best = max(best, volts / max(ohm, NIL_OHM))
+            bare = max(bare, volts / fault.beside_ohm(mesh.at[near]))
+    return best, max(best, bare)
 
 
 class _Core:
     """A piece of the core: its sources together, and each alone."""
 
-    def __init__(
-        self,
-        net: Net,
-        piece: Block,
-        pairs: dict[int, tuple[SourcePair, SourcePair]],
-        result: Faults,
-        states: list[frozenset[int]],
-    ) -> None:
-        self.states = states
-        self.net, self.piece, self.pairs, self.result = net, piece, pairs, result
-        self.number = {n: i for i, n in enumerate(piece.nodes)}
-        self.sources = [n for n in piece.nodes if n in pairs]
-        self.firm = [n for n in self.sources if pairs[n][0].limit_a == math.inf]
-        self.one_way = [e for e in piece.edges if net.circuit.edges[e].one_way]
+    def __init__(self, net: Net, piece: Block, result: Faults, states: list[frozenset[int]]) -> None:
+        self.net, self.piece, self.result = net, piece, result
+        self.states = _within(states, piece.edges)
+        self.pairs = result.pairs
+        self.sources = [n for n in piece.nodes if n in self.pairs]
+        self.firm = [n for n in self.sources if self.pairs[n][0].limit_a == math.inf]
+        self.drops = _drops(result, piece.edges)
+        self.ways: dict[int, list[int]] = {n: [] for n in piece.nodes}
+        for edge in piece.edges:
+            self.ways[net.u[edge]].append(edge)
+            self.ways[net.v[edge]].append(edge)
 
     def solve(self) -> None:
+        result, pairs = self.result, self.pairs
         for node in self.piece.nodes:
-            self.result.points[node] = Point(node)
+            result.points[node] = Point(node)
+            result.piece_of[node] = self.piece
         if not self.sources:
             return
-        if self.one_way:
-            self._searched()
-        else:
-            self._direct()
+        levels = sorted({pairs[n][0].voltage_v for n in self.firm}) or [0.0]
+        for level in levels:
+            self._together([n for n in self.sources if n not in self.firm or pairs[n][0].voltage_v >= level])
+        for source in self.firm:
+            self._alone(source)
 
     def _described(self, sources: list[int], case: int) -> tuple[tuple[int, ...], tuple[str, ...], bool]:
         pairs = [self.pairs[n][case] for n in sources]
         leans = tuple(dict.fromkeys(p.leans_on for p in pairs if p.leans_on))
         return tuple(sources), leans, any(p.unknown for p in pairs)
 
-    def _limit(self) -> float:
-        """Only sources that limit themselves: together they give the sum of their limits and no more."""
-        return math.inf if self.firm else sum(self.pairs[n][0].limit_a for n in self.sources)
-
-    def _with_sources(self, matrix: Matrix) -> tuple[Matrix, Matrix]:
-        """The nodal matrix and the injected currents of all sources together.
-
-        Beside a source without a limit, one that has one gives its limit: in a fault its voltage is far below its own.
-        Where there is no other, it is a voltage.
-        """
-        import numpy as np
-
-        injected: Matrix = np.zeros(len(self.number))
-        for node in self.sources:
-            pair = self.pairs[node][0]
-            at = self.number[node]
-            if pair.limit_a < math.inf and self.firm:
-                injected[at] += pair.limit_a
-            else:
-                siemens = 1.0 / max(pair.resistance_ohm, NIL_OHM)
-                matrix[at, at] += siemens
-                injected[at] += pair.voltage_v * siemens
-        return matrix, injected
-
-    def _direct(self) -> None:
-        import numpy as np
-
-        net, number, result = self.net, self.number, self.result
-        size = len(number)
+    def _together(self, sources: list[int]) -> None:
+        """These sources together, everything closed."""
+        net, result = self.net, self.result
+        first = not any(n in result.together for n in self.piece.nodes)
         least = {e: result.edges[e].least_ohm for e in self.piece.edges}
-        matrix, injected = self._with_sources(laplacian(net, self.piece.edges, number, least, size))
-        inverse = np.linalg.inv(matrix)
-        open_v = inverse @ injected
-        described, limit_a = self._described(self.sources, 0), self._limit()
-        for node, i in number.items():
-            result.together[node] = Drive(float(open_v[i]), float(inverse[i, i]), limit_a, *described)
-        for edge in self.piece.edges:
-            if not net.is_device[edge]:
-                continue
-            u, v = number[net.u[edge]], number[net.v[edge]]
-            siemens = 1.0 / max(least[edge], NIL_OHM)
-            best = 0.0
-            for near, far in ((u, v), (v, u)):
-                fault_a = open_v[far] / inverse[far, far]
-                near_v = open_v[near] - inverse[near, far] * fault_a
-                best = max(best, float(near_v) * siemens)
-            best = min(best, limit_a)
-            result.inside[edge] = Prospective(best, result.together[net.u[edge]])
-        self._alone()
-
-    def _alone(self) -> None:
-        """Each source that does not limit itself, by itself: the resistance between it and every node."""
-        import numpy as np
-
-        result, number = self.result, self.number
-        size = len(number)
-        for node, opened in product(self.firm, self.states):
-            greatest = self._greatest(opened)
-            at = number[node]
-            matrix = laplacian(self.net, self.piece.edges, number, greatest, size)
-            matrix[at, at] += 1.0 / NIL_OHM
-            reached = reached_from(self.net, self.piece, node, greatest)
-            for n, i in number.items():
-                if n not in reached:
-                    matrix[i, i] += 1.0
-            inverse = np.linalg.inv(matrix)
-            pair = self.pairs[node][1]
-            described = self._described([node], 1)
-            for n in reached:
-                i = number[n]
-                ohm = pair.resistance_ohm + max(float(inverse[i, i]) - NIL_OHM, 0.0)
-                result.alone[n] = (*result.alone.get(n, ()), Drive(pair.voltage_v, ohm, math.inf, *described))
-
-    def _greatest(self, opened: frozenset[int]) -> dict[int, float]:
-        """Resistances of the smallest case; what is open lets nothing pass."""
-        edges = self.result.edges
-        return {e: math.inf if e in opened else edges[e].greatest_ohm for e in self.piece.edges}
-
-    # ---- with one-way elements ------------------------------------------------------------------------------------
-
-    def _searched(self) -> None:
-        """As `_direct` where one-way elements stand in the block: a solution for every fault by itself."""
-        result, net = self.result, self.net
-        least = {e: result.edges[e].least_ohm for e in self.piece.edges}
-        described, limit_a = self._described(self.sources, 0), self._limit()
-        for node in self.piece.nodes:
-            made = self._fault(node, least, self.sources, 0)
+        feeds = [feed(n, self.pairs[n][0]) for n in sources]
+        mesh = Mesh(net, self.piece.nodes, self.piece.edges, least, self.drops, feeds)
+        settled = mesh.faults(self.piece.nodes)
+        _unsettled(result, len(self.piece.nodes) - len(settled))
+        described = self._described(sources, 0)
+        for node, made in settled.items():
             if made.amps > LEAST_A:
-                result.together[node] = Drive(made.volts, made.ohm, limit_a, *described)
+                drive = Drive(made.volts, made.ohm, made.limit_a, *described, bends=made.bends)
+                if first:
+                    result.together[node] = drive
+                else:
+                    result.higher[node] = (*result.higher.get(node, ()), drive)
         for edge in self.piece.edges:
             if net.is_device[edge]:
-                best = 0.0
-                for near, far in ((net.u[edge], net.v[edge]), (net.v[edge], net.u[edge])):
-                    near_v = float(self._fault(far, least, self.sources, 0).at_v[self.number[near]])
-                    best = max(best, near_v / max(least[edge], NIL_OHM))
-                result.inside[edge] = Prospective(min(best, limit_a), result.together.get(net.u[edge]))
-        for source, opened in product(self.firm, self.states):
-            greatest = self._greatest(opened)
-            told = self._described([source], 1)
-            for node in self.piece.nodes:
-                made = self._fault(node, greatest, [source], 1)
-                if made.amps > LEAST_A:
-                    drive = Drive(made.volts, made.ohm, math.inf, *told)
+                by = result.together.get(net.u[edge]) or result.together.get(net.v[edge])
+                both = _beside(net, mesh, settled, edge, least[edge])
+                for amps, kept in zip(both, (result.inside, result.bare), strict=True):
+                    before = kept.get(edge)
+                    if before is None or amps > before.amps:
+                        kept[edge] = Prospective(amps, by, by is not None and by.unknown)
+
+    def _alone(self, source: int) -> None:
+        """A source by itself in each state of the switches.  What differs only where it does not reach is one state."""
+        result = self.result
+        pair = self.pairs[source][1]
+        described = self._described([source], 1)
+        known: set[tuple[frozenset[int], frozenset[int]]] = set()
+        found: set[tuple[int, float, float, Bends]] = set()
+        left = GREATEST_REACHED / len(self.firm)
+        for opened in self.states:
+            nodes, edges, unmeasured = self._reached(source, opened)
+            key = frozenset(edges), frozenset(unmeasured)
+            if key in known:
+                continue
+            if known and left < len(nodes):
+                name = self.net.circuit.nodes[source].name
+                result.remarks.append(
+                    f"smallest fault currents from {name} alone: not every one of {len(self.states)} states of the "
+                    f"switches is looked at, as there are too many in a mesh of {len(self.piece.nodes)} points"
+                )
+                break
+            known.add(key)
+            left -= len(nodes)
+            drives = self._behind(source, pair, nodes, edges)
+            drives += [(node, (pair.voltage_v, math.inf, ())) for node in unmeasured]
+            for node, (volts, ohm, bends) in drives:
+                if (node, volts, ohm, bends) not in found:
+                    found.add((node, volts, ohm, bends))
+                    known_all = described if ohm < math.inf else (*described[:2], True)
+                    drive = Drive(volts, ohm, math.inf, *known_all, opened, bends)
                     result.alone[node] = (*result.alone.get(node, ()), drive)
 
-    def _fault(self, at: int, ohms: dict[int, float], sources: list[int], case: int) -> Settled:
-        """A fault at a node, one-way elements as they then are."""
-        firm = any(self.pairs[n][case].limit_a == math.inf for n in sources)
-        volts, amps = [], []
-        for node in sources:
-            pair = self.pairs[node][case]
-            if pair.limit_a < math.inf and firm:
-                amps.append((self.number[node], pair.limit_a))
-            else:
-                volts.append((self.number[node], pair.voltage_v, pair.resistance_ohm))
-        return settled(Mesh(self.net, self.piece, self.number, ohms, self.result.edges), volts, amps, self.number[at])
+    def _reached(self, source: int, opened: frozenset[int]) -> tuple[list[int], list[int], list[int]]:
+        """What current from a source can reach, one-way elements forwards only: nodes, the edges between them, and the
+        nodes to which every way has a conductor whose resistance nobody knows."""
+        nodes = self._walk(source, opened, math.inf)
+        inside = set(nodes)
+        edges = self.result.edges
+        between = [
+            e
+            for n in nodes
+            for e in self.ways[n]
+            if self.net.u[e] == n and self.net.v[e] in inside and e not in opened and edges[e].greatest_ohm < math.inf
+        ]
+        if all(edges[e].greatest_ohm < math.inf for e in self.piece.edges):
+            return nodes, between, []
+        return nodes, between, [n for n in self._walk(source, opened, None) if n not in inside]
+
+    def _walk(self, source: int, opened: frozenset[int], below_ohm: float | None) -> list[int]:
+        net, edges, made = self.net, self.result.edges, self.net.circuit.edges
+        order, seen = [source], {source}
+        for node in order:
+            for edge in self.ways[node]:
+                if edge in opened or (made[edge].one_way and net.u[edge] != node):
+                    continue
+                if below_ohm is not None and not edges[edge].greatest_ohm < below_ohm:
+                    continue
+                other = net.other(edge, node)
+                if other not in seen:
+                    seen.add(other)
+                    order.append(other)
+        return order
+
+    def _behind(
+        self, source: int, pair: SourcePair, nodes: list[int], edges: list[int]
+    ) -> list[tuple[int, tuple[float, float, Bends]]]:
+        """Volts, ohm and bends at each node that a source alone reaches."""
+        net, known = self.net, self.result.edges
+        if len(edges) == len(nodes) - 1:
+            # a tree, in the order in which it was walked
+            at = {source: (pair.voltage_v, pair.resistance_ohm)}
+            inside = set(edges)
+            for node in nodes:
+                volts, ohm = at[node]
+                for edge in self.ways[node]:
+                    other = net.other(edge, node)
+                    if edge in inside and other not in at:
+                        more = known[edge]
+                        at[other] = volts - more.drop_v, ohm + max(more.greatest_ohm, NIL_OHM)
+            return [(node, (volts, ohm, ())) for node, (volts, ohm) in at.items() if volts > 0]
+        greatest = {e: known[e].greatest_ohm for e in edges}
+        settled = Mesh(net, nodes, edges, greatest, self.drops, [feed(source, pair)]).faults(nodes)
+        _unsettled(self.result, len(nodes) - len(settled))
+        return [(node, (made.volts, made.ohm, made.bends)) for node, made in settled.items() if made.amps > LEAST_A]
 
 
-def _hanging(net: Net, block: Block, entry: Point, result: Faults) -> None:
-    """A ring that hangs from the rest: the resistance from its entry to each of its nodes, in both cases."""
-    least = from_entry(net, block, {e: result.edges[e].least_ohm for e in block.edges}, result.edges)
-    greatest = from_entry(net, block, {e: result.edges[e].greatest_ohm for e in block.edges}, result.edges)
-    for node in block.nodes:
-        if node != block.entry and least[node] < math.inf:
-            result.points[node] = Point(
-                entry.core_node, entry.least_ohm + least[node], entry.greatest_ohm + greatest[node], entry.drop_v
-            )
+def feed(node: int, pair: SourcePair) -> Feed:
+    return Feed(node, pair.voltage_v, pair.resistance_ohm, pair.limit_a)
+
+
+def _hanging(net: Net, block: Block, entry: Point, result: Faults, states: list[frozenset[int]]) -> None:
+    """A ring that hangs from the rest: the resistance from its entry to each of its nodes, in both cases, and what its
+    devices may have to break."""
     drive = result.together.get(entry.core_node)
+    volts, ohm, limit_a = 1.0, NIL_OHM, math.inf
+    if drive is not None and drive.volts > entry.drop_v:
+        volts, ohm, limit_a = drive.volts - entry.drop_v, drive.ohm + entry.least_ohm, drive.limit_a
+    drops = _drops(result, block.edges)
+    least = {e: result.edges[e].least_ohm for e in block.edges}
+    mesh = Mesh(net, block.nodes, block.edges, least, drops, [Feed(block.entry, volts, ohm)])
+    settled = mesh.faults(block.nodes)
+    _unsettled(result, len(block.nodes) - len(settled))
+    greatest: dict[int, float] = {}
+    before_ohm = max(ohm, entry.greatest_ohm) if entry.greatest_ohm < math.inf else ohm
+    for opened in _within(states, block.edges):
+        ohms = {e: math.inf if e in opened else result.edges[e].greatest_ohm for e in block.edges}
+        made = Mesh(net, block.nodes, block.edges, ohms, drops, [Feed(block.entry, volts, before_ohm)])
+        for node, fault in made.faults(block.nodes).items():
+            if fault.amps > LEAST_A:
+                greatest[node] = max(greatest.get(node, 0.0), fault.ohm - before_ohm)
+    for node, fault in settled.items():
+        if node != block.entry and fault.amps > LEAST_A:
+            result.points[node] = Point(
+                entry.core_node,
+                entry.least_ohm + fault.ohm - ohm,
+                entry.greatest_ohm + greatest.get(node, math.inf),
+                entry.drop_v + volts - fault.volts,
+            )
     if drive is None:
         return
-    number = {n: i for i, n in enumerate(block.nodes)}
-    ohms = {e: result.edges[e].least_ohm for e in block.edges}
-    mesh = Mesh(net, block, number, ohms, result.edges)
-    source = (number[block.entry], max(drive.volts - entry.drop_v, 0.0), drive.ohm + entry.least_ohm)
     for edge in block.edges:
         if net.is_device[edge]:
-            best = 0.0
-            for near, far in ((net.u[edge], net.v[edge]), (net.v[edge], net.u[edge])):
-                near_v = float(settled(mesh, [source], [], number[far]).at_v[number[near]])
-                best = max(best, near_v / max(ohms[edge], NIL_OHM))
-            result.inside[edge] = Prospective(min(best, drive.limit_a), drive)
+            both = _beside(net, mesh, settled, edge, least[edge])
+            for amps, kept in zip(both, (result.inside, result.bare), strict=True):
+                kept[edge] = Prospective(min(amps, limit_a), drive, drive.unknown)

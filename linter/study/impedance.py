@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 from linter.model.circuit import Circuit, Edge
 from linter.model.elements import Conductor, Device, Diode, Source, Switch
@@ -26,7 +27,7 @@ class SourcePair:
     """A source in one case: open voltage in V, resistance in ohm, the most it gives in A (infinite: no limit).
 
     ``leans_on``: what the figures rest on where the maker did not state the resistance; empty where he did.
-    ``unknown``: nothing says what the resistance is.
+    ``unknown``: nothing says what the resistance is in this case, or the voltage.
     """
 
     voltage_v: float
@@ -60,25 +61,30 @@ def source_pairs(source: Source, system_v: float | None) -> tuple[SourcePair, So
         least = source.resistance_ohm[0] if source.resistance_ohm else NIL_OHM
         most = source.resistance_ohm[1] if source.resistance_ohm else NIL_OHM
         highest = source.greatest_v or volts
-        return SourcePair(highest, max(least, NIL_OHM), source.limit_a), SourcePair(
-            volts, max(most, NIL_OHM), source.limit_a
+        return (
+            SourcePair(highest, max(least, NIL_OHM), source.limit_a, unknown=not highest),
+            SourcePair(volts, max(most, NIL_OHM), source.limit_a, unknown=not volts),
         )
-    least, most, leans_on, unknown = _resistance(source, volts)
+    little, much, leans_on = _resistance(source, volts)
     highest = max(source.greatest_v or 0.0, factors.voltage_factor * volts)
     lowest = factors.steady_voltage_factor * factors.voltage_factor * volts
+    least_ohm = max(factors.peak_resistance_factor * (little or 0.0), NIL_OHM)
+    if source.short_circuit_a and highest:
+        # what its maker says it gives into a short circuit it does give
+        least_ohm = min(least_ohm, highest / source.short_circuit_a)
     return (
-        SourcePair(highest, max(factors.peak_resistance_factor * least, NIL_OHM), math.inf, leans_on, unknown),
-        SourcePair(lowest, max(most, NIL_OHM), math.inf, leans_on, unknown),
+        SourcePair(highest, least_ohm, math.inf, leans_on, little is None or not highest),
+        SourcePair(lowest, max(much or 0.0, NIL_OHM), math.inf, leans_on, much is None or not lowest),
     )
 
 
-def _resistance(source: Source, volts: float) -> tuple[float, float, str, bool]:
-    """(least, greatest, what they lean on, unknown) of a source that does not limit itself."""
+def _resistance(source: Source, volts: float) -> tuple[float | None, float | None, str]:
+    """(least, greatest, what they lean on) of a source that does not limit itself; None where nothing says it."""
     if source.resistance_ohm is not None:
-        return (*source.resistance_ohm, "", False)
-    if source.short_circuit_a:
+        return (*source.resistance_ohm, "")
+    if source.short_circuit_a and volts:
         ohm = volts / source.short_circuit_a
-        return ohm, ohm, "", False
+        return ohm, ohm, ""
     test = cranking_test()
     cold = 0.0
     if source.cranking_a:
@@ -88,15 +94,11 @@ def _resistance(source: Source, volts: float) -> tuple[float, float, str, bool]:
     if rough is None or not source.charge_ah or not volts:
         if cold:
             # a cold battery's resistance is above a warm one's: it serves for the smallest current only
-            return 0.0, cold, f"cold-cranking amperes ({test.cite})", True
-        return 0.0, 0.0, "", True
+            return None, cold, f"cold-cranking amperes ({test.cite})"
+        return None, None, ""
     scale = (volts / 12.0) * (100.0 / source.charge_ah)
     most = max(rough.greatest_ohm * scale, cold)
-    return rough.least_ohm * scale, most, f"a rough resistance for {source.chemistry} ({rough.cite.status})", False
-
-
-def size_text(size: Quantity) -> str:
-    return f"{size.awg} AWG" if size.awg else f"{size.value:g} mm2"
+    return rough.least_ohm * scale, most, f"a rough resistance for {source.chemistry} ({rough.cite.status})"
 
 
 def edge_resistance(edge: Edge) -> EdgeResistance:
@@ -107,16 +109,20 @@ def edge_resistance(edge: Edge) -> EdgeResistance:
     """
     element = edge.element
     if edge.kind == "link":
-        return EdgeResistance(0.0, 0.0)
+        return NIL
     if isinstance(element, Conductor):
         return _conductor(element)
     if isinstance(element, Device | Switch):
         if element.resistance_ohm is None:
-            return EdgeResistance(0.0, 0.0, missing="resistance")
+            return NOT_STATED
         return EdgeResistance(*element.resistance_ohm)
     if isinstance(element, Diode):
         return EdgeResistance(0.0, 0.0, element.drops_v or 0.0, "" if element.drops_v else "drop")
-    return EdgeResistance(0.0, 0.0)
+    return NIL
+
+
+NIL = EdgeResistance(0.0, 0.0)
+NOT_STATED = EdgeResistance(0.0, 0.0, missing="resistance")
 
 
 def working_temperature_c(conductor: Conductor) -> float:
@@ -124,24 +130,29 @@ def working_temperature_c(conductor: Conductor) -> float:
     return conductor.insulation_c if conductor.insulation_c is not None else 105.0
 
 
+def size_text(size: Quantity) -> str:
+    return f"{size.awg} AWG" if size.awg else f"{size.value:g} mm2"
+
+
+@lru_cache(maxsize=4096)
+def _ohm_per_m(size: str, tinned: bool | None, hot_c: float) -> tuple[float, float]:
+    """Least and greatest resistance of one conductor of a size."""
+    return least_resistance_ohm_per_m(size, COLD_C).ohm_per_m, resistance_ohm_per_m(size, tinned, hot_c).ohm_per_m
+
+
 def _conductor(conductor: Conductor) -> EdgeResistance:
-    if conductor.size is None or conductor.length_m is None:
+    size, length_m = conductor.size, conductor.length_m
+    if size is None or length_m is None:
         return EdgeResistance(0.0, math.inf, missing="size or length")
-    size = size_text(conductor.size)
-    back = size_text(conductor.return_size) if conductor.return_size else size
-    back_m = conductor.return_m if conductor.return_m is not None else conductor.length_m
+    back = conductor.return_size or size
+    back_m = conductor.return_m if conductor.return_m is not None else length_m
     hot_c = working_temperature_c(conductor)
-    least = (
-        least_resistance_ohm_per_m(size, COLD_C).ohm_per_m * conductor.length_m
-        + least_resistance_ohm_per_m(back, COLD_C).ohm_per_m * back_m
-    )
-    greatest = (
-        resistance_ohm_per_m(size, conductor.tinned, hot_c).ohm_per_m * conductor.length_m
-        + resistance_ohm_per_m(back, conductor.tinned, hot_c).ohm_per_m * back_m
-    )
-    return EdgeResistance(least, max(greatest, least))
+    least_there, greatest_there = _ohm_per_m(size_text(size), conductor.tinned, hot_c)
+    least_back, greatest_back = _ohm_per_m(size_text(back), conductor.tinned, hot_c)
+    least = least_there * length_m + least_back * back_m
+    return EdgeResistance(least, max(greatest_there * length_m + greatest_back * back_m, least))
 
 
 def resistances(circuit: Circuit) -> list[EdgeResistance]:
-    """By edge.  Conductors alike share one reckoning of their size."""
+    """By edge."""
     return [edge_resistance(edge) for edge in circuit.edges]

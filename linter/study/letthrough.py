@@ -19,6 +19,7 @@ from linter.study.net import Block, Decomposition, Net
 # A guard's members: an edge's index for a device, -1 - node for a source that limits itself.
 Guard = tuple[int, ...]
 _ENTRY = "entry"
+_NONE: frozenset[int] = frozenset()
 # Nodes that the searches of one block may come to before its selectors are no longer looked at position by position:
 # some ten seconds of reckoning, for which it takes hundreds of loops and many selectors.
 GREATEST_VISITED = 20_000_000
@@ -49,18 +50,26 @@ class LetThrough:
     at_node: dict[int, Reach] = field(default_factory=dict)
     # whether somewhere there was too much to look at, so that all positions count as closed together
     joined: bool = False
-    _blocks: dict[int, _Whole] = field(default_factory=dict)
+    # elements whose current (what can flow through them) is at most too large: too many ways to look at
+    bounded: set[str] = field(default_factory=set)
+    # the work of all supplies asked for, in nodes visited
+    visited: int = 0
+    # by node: the piece of its block as a flow network
+    _wholes: dict[int, _Whole] = field(default_factory=dict)
 
     def of(self, edge: int) -> Reach:
         """The let-through of an edge: the worse of its two sides."""
         one, two = self.into_u[edge], self.into_v[edge]
         return one if one.amps >= two.amps else two
 
-    def supply(self, node: int, removed: frozenset[int]) -> float:
-        """maxflow(S, node) in A with some edges taken out, worst choice of positions; S's own ties stay."""
+    def supply(
+        self, node: int, removed: frozenset[int], opened: frozenset[int] = _NONE, among: frozenset[int] = _NONE
+    ) -> float:
+        """maxflow(S, node) in A with some edges taken out, worst choice of positions; S's own ties stay.  With
+        ``among`` only the choices in which of these edges just ``opened`` are open."""
         best = math.inf
         parts, net = self.parts, self.net
-        if not removed and node in self.at_node:
+        if not removed and not among and node in self.at_node:
             return self.at_node[node].amps
         while True:
             index = parts.block_of[node]
@@ -68,10 +77,10 @@ class LetThrough:
                 return 0.0
             block = parts.blocks[index]
             if index == 0 or len(block.nodes) > 1:
-                whole = self._blocks.get(index)
-                if whole is None:
-                    whole = self._blocks[index] = _Whole(net, block)
-                best = min(best, whole.supply(node, removed))
+                whole = self._whole(node, block)
+                before = whole.visited
+                best = min(best, whole.supply(node, removed, opened, among))
+                self.visited += whole.visited - before
                 self.joined |= whole.joined
                 if index == 0 or best <= 0:
                     return best
@@ -83,11 +92,18 @@ class LetThrough:
             best = min(best, outward)
             node = net.other(bridge, node)
 
+    def _whole(self, node: int, block: Block) -> _Whole:
+        if node not in self._wholes:
+            for piece in core_pieces(self.net, block):
+                self._wholes |= dict.fromkeys(piece.nodes, _Whole(self.net, piece))
+        return self._wholes[node]
+
 
 class _Whole:
     """One block as a flow network, unreduced, for questions about single nodes.  Its entry counts as unlimited."""
 
     def __init__(self, net: Net, block: Block) -> None:
+        self._net, self._block = net, block
         self._number = {n: i + 1 for i, n in enumerate(block.nodes)}
         self._network = FlowNetwork(len(block.nodes) + 1)
         self._edge = {
@@ -96,16 +112,22 @@ class _Whole:
         }
         for node, limit in _supplies(net, block, math.inf):
             self._network.add(0, self._number[node], limit, 0.0, node)
-        self._open = _openings(net, block)
 
-    def supply(self, node: int, removed: frozenset[int]) -> float:
+    @cached_property
+    def _open(self) -> list[frozenset[int]]:
+        return _openings(self._net, self._block)
+
+    def supply(self, node: int, removed: frozenset[int], opened: frozenset[int], among: frozenset[int]) -> float:
+        here = opened & self._edge.keys()
         # no choice of positions gives more than everything closed
-        most = self._value(node, removed)
-        if self._open == [frozenset()] or self._network.visited > GREATEST_VISITED:
+        most = self._value(node, removed | here)
+        if self._open == [_NONE] or self.joined:
             return most
         best = 0.0
-        for opened in self._open:
-            best = max(best, self._value(node, removed | opened))
+        for choice in self._open:
+            if choice & among != here:
+                continue
+            best = max(best, self._value(node, removed | choice))
             if best >= most:
                 break
         return best
@@ -114,6 +136,10 @@ class _Whole:
     def joined(self) -> bool:
         """Whether positions were no longer looked at one by one."""
         return len(self._open) > 1 and self._network.visited > GREATEST_VISITED
+
+    @property
+    def visited(self) -> int:
+        return self._network.visited
 
     def _value(self, node: int, removed: frozenset[int]) -> float:
         out = frozenset(self._edge[e] for e in removed if e in self._edge)

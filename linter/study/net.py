@@ -7,8 +7,9 @@ hangs from it by bridges.  Blocks are solved exactly, bridges are walked once, s
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass, field
-from itertools import product
+from itertools import chain, product
 
 from linter.model.circuit import Circuit
 
@@ -113,41 +114,35 @@ def decompose(net: Net) -> Decomposition:
     is_bridge = bytearray(real + len(sources))
     found[root] = 0
     clock = 1
-    stack: list[tuple[int, int]] = [(root, 0)]
-    root_edges = list(source_at)
+    stack: list[tuple[int, Iterator[int]]] = [(root, iter(source_at))]
     u, v = net.u, net.v
     while stack:
-        node, position = stack.pop()
-        edges = root_edges if node == root else incident[node]
-        extra = 0 if node == root else (1 if node in tie_of else 0)
-        moved = False
-        while position < len(edges) + extra:
-            edge = edges[position] if position < len(edges) else tie_of[node]
-            position += 1
-            if edge == parent_edge[node]:
+        node, rest = stack[-1]
+        entered_by = parent_edge[node]
+        for edge in rest:
+            if edge == entered_by:
                 continue
             if edge >= real:
                 other = source_at[edge] if node == root else root
             else:
                 other = v[edge] if u[edge] == node else u[edge]
-            if other == node:
-                continue
             if found[other] < 0:
                 found[other] = low[other] = clock
                 clock += 1
                 parent_edge[other] = edge
                 order.append(other)
-                stack.append((node, position))
-                stack.append((other, 0))
-                moved = True
+                ahead = iter(incident[other]) if other not in tie_of else chain(incident[other], (tie_of[other],))
+                stack.append((other, ahead))
                 break
             if found[other] < low[node]:
                 low[node] = found[other]
-        if not moved and node != root:
-            edge = parent_edge[node]
-            above = root if edge >= real else (v[edge] if u[edge] == node else u[edge])
-            if low[node] > found[above] and edge not in kept_together:
-                is_bridge[edge] = 1
+        else:
+            stack.pop()
+            if not stack:
+                break
+            above = stack[-1][0]
+            if low[node] > found[above] and entered_by not in kept_together:
+                is_bridge[entered_by] = 1
             if low[node] < low[above]:
                 low[above] = low[node]
     return _collect(net, found, parent_edge, order, is_bridge, real)

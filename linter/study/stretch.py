@@ -108,8 +108,8 @@ class Stretches:
         self._passable = passable
         self._beyond: dict[int, _Ahead] = {}
         self._above: dict[int, _Back] = {}
-        # by node, the steps ahead from it and back from it
-        self._steps: dict[Callable[[int, int], bool], dict[int, list[_Step]]] = {}
+        # by node, the steps back from it (True) and ahead from it (False)
+        self._steps: dict[bool, dict[int, list[_Step]]] = {True: {}, False: {}}
         # by the exposed conductors taken out and by node, what still comes there, A
         self._supplied: dict[frozenset[int], dict[int, float]] = {}
         self._between: dict[int, frozenset[int]] = {}
@@ -216,7 +216,7 @@ class Stretches:
         net = self._net
         ends: dict[int, Way] = {}
         crossing: dict[int, int] = {}
-        for node, way in self._walk(edge, far, self._goes_on):
+        for node, way in self._walk(edge, far, back=False):
             problem = self._ends_badly(node)
             if problem:
                 return problem
@@ -288,7 +288,7 @@ class Stretches:
         supplied = self._supplied.setdefault(removed, {})
         enough: tuple[tuple[float, int], Way] | None = None
         some: tuple[tuple[float, int], Way] | None = None
-        for node, (metres, covered) in self._walk(back.without, back.node, self._brings):
+        for node, (metres, covered) in self._walk(back.without, back.node, back=True):
             way = _add(back.way[0], metres), back.way[1] and covered
             key = (math.inf if way[0] is None else way[0], node)
             if enough is not None and key >= enough[0]:
@@ -311,7 +311,7 @@ class Stretches:
         seen = {back.node}
         waiting = [back.node]
         for node in waiting:
-            for edge, other, _, _, _ in self._steps_from(node, self._brings):
+            for edge, other, _, _, _ in self._steps_from(node, back=True):
                 if other not in seen and edge != back.without:
                     seen.add(other)
                     waiting.append(other)
@@ -348,8 +348,8 @@ class Stretches:
         made = self._net.circuit.edges[edge]
         return made.kind != "conductor" or made.conductor.covered
 
-    def _walk(self, without: int, start: int, follows: Callable[[int, int], bool]) -> Iterator[tuple[int, Way]]:
-        """Nodes in order of distance from ``start``, each with the way to it.
+    def _walk(self, without: int, start: int, back: bool) -> Iterator[tuple[int, Way]]:
+        """Nodes in order of distance from ``start``, each with the way to it, ahead or back.
 
         A way whose length is not known counts as very long while a known one is looked for.
         """
@@ -361,17 +361,17 @@ class Stretches:
                 continue
             done.add(node)
             yield node, (length if known else None, covered)
-            for edge, other, metres, step_covered, step_known in self._steps_from(node, follows):
+            for edge, other, metres, step_covered, step_known in self._steps_from(node, back):
                 if other not in done and edge != without:
                     step = (length + metres, other, covered and step_covered, known and step_known)
                     heapq.heappush(waiting, step)
 
-    def _steps_from(self, node: int, follows: Callable[[int, int], bool]) -> list[_Step]:
-        """The steps that a search may take from a node; worked out once."""
-        known = self._steps.setdefault(follows, {})
-        steps = known.get(node)
+    def _steps_from(self, node: int, back: bool) -> list[_Step]:
+        """The steps that a search may take from a node, ahead or back; worked out once."""
+        steps = self._steps[back].get(node)
         if steps is None:
-            steps = known[node] = []
+            steps = self._steps[back][node] = []
+            follows = self._brings if back else self._goes_on
             for edge in self._net.circuit.nodes[node].edges:
                 if follows(edge, node):
                     metres = self._length(edge)

@@ -12,7 +12,7 @@ from linter.model.design import Design
 from linter.model.elements import Conductor, System
 from linter.source.span import Mistake
 from linter.study.capacity import Capacity, Conditions, capacity, conditions_of
-from linter.study.cases import Case, cases_of
+from linter.study.cases import Case, cases_of, fed_nodes
 from linter.study.current import LoadCurrent, Shortfall, load_currents, never_fed, single_loads
 from linter.study.letthrough import LetThrough, let_through
 from linter.study.net import Decomposition, Net, decompose, net_of
@@ -23,6 +23,8 @@ from linter.tables.rulebook import Rulebook, load, load_file
 
 if TYPE_CHECKING:
     from linter.study.fault import Faults
+    from linter.study.opening import Clears, Openings
+    from linter.study.scene import Scenes
 
 
 class Verdict(Enum):
@@ -103,6 +105,9 @@ class Study:
     remarks: list[str] = field(default_factory=list)
     cases: list[Case] = field(default_factory=list)
     _faults: Faults | None = None
+    _scenes: Scenes | None = None
+    _openings: Openings | None = None
+    _clears: dict[str, list[Clears]] = field(default_factory=dict)
     _capacities: dict[tuple[Conditions, str], Capacity] = field(default_factory=dict)
 
     # by node: whether current from any source can reach it (one-way elements only forwards)
@@ -115,6 +120,39 @@ class Study:
 
             self._faults = faults_of(self.net, self.parts, [c.opened for c in self.cases])
         return self._faults
+
+    def scenes(self) -> Scenes:
+        """Voltages and currents in every state of every scene; reckoned when first asked for."""
+        if self._scenes is None:
+            from linter.study.scene import scenes_of
+
+            self._scenes = scenes_of(self)
+        return self._scenes
+
+    def openings(self) -> Openings:
+        """Which devices stand before what, and when they open; reckoned when first asked for."""
+        if self._openings is None:
+            from linter.study.opening import openings_of
+
+            self._openings = openings_of(self.net, self.parts, self.faults(), [c.opened for c in self.cases])
+        return self._openings
+
+    def clears(self, made: ConductorStudy) -> list[Clears]:
+        """How a fault on a conductor is cleared, by each way it is fed.  Empty where it is not judged: it is fed by
+        sources that limit themselves only, is no more than a stretch before its guard, or lacks a figure."""
+        name = made.conductor.name
+        if name not in self._clears:
+            from linter.study.heating import service_temperature_c, withstand_of
+            from linter.study.opening import clears
+
+            found: list[Clears] = []
+            if made.verdict is Verdict.PROTECTED and made.ampacity_a is not None:
+                before_c = service_temperature_c(made.conductor, made.let_through_a, made.ampacity_a)
+                stands = withstand_of(made.conductor, before_c)
+                if stands is not None and made.conductor.length_m is not None:
+                    found = clears(self.openings(), made.edge.index, stands)
+            self._clears[name] = found
+        return self._clears[name]
 
     def fed(self, node: int) -> bool:
         return bool(self.reached[node])
@@ -166,7 +204,7 @@ def study_of(design: Design) -> Study:
     single_loads(net, parts, loads)
     by_edge, by_node = through_currents(net, parts, flows)
     study = Study(design, books, net, parts, flows, {}, loads, by_edge, by_node, mistakes, short)
-    study.reached = _reached(net)
+    study.reached = fed_nodes(net)
     study.cases = cases
     study.never_fed = never_fed(cases, short)
     study.remarks += remarks
@@ -174,23 +212,6 @@ def study_of(design: Design) -> Study:
     if net.joined_configurations or flows.joined:
         study.remarks.append("too many combinations of selector positions: all positions are taken as closed at once")
     return study
-
-
-def _reached(net: Net) -> bytearray:
-    nodes, edges = net.circuit.nodes, net.circuit.edges
-    reached = bytearray(len(nodes))
-    waiting = list(net.limit)
-    for node in waiting:
-        reached[node] = 1
-    while waiting:
-        node = waiting.pop()
-        for index in nodes[node].edges:
-            edge = edges[index]
-            other = edge.v if edge.u == node else edge.u
-            if not reached[other] and not (edge.one_way and edge.v == node):
-                reached[other] = 1
-                waiting.append(other)
-    return reached
 
 
 def _conductors(study: Study) -> None:

@@ -8,9 +8,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from linter.model.build import build
 from linter.model.design import Design
 from linter.model.export import circuit_json
 from linter.rules.engine import examine
+from linter.rules.registry import rules
+from linter.source.files import Reader
 
 from ..judge.reading import design_in
 from ..judge.wrongs import COVERED, judge
@@ -19,6 +22,7 @@ from .harmless import HARMLESS
 from .text import Boat, read_boat
 
 GRAVE = {"danger", "fault"}
+AS_SHE_IS = "as she is"
 
 
 @dataclass
@@ -40,9 +44,9 @@ class Outcome:
         return not (self.missed or self.false or self.broken)
 
 
-def compare(design: Design, outcome: Outcome) -> Outcome:
-    """Fill in what tool and judge say of a design."""
-    examination = examine(design)
+def compare(design: Design, outcome: Outcome, every_rule: bool = True) -> Outcome:
+    """Fill in what tool and judge say of a design.  Without ``every_rule`` only those rules are run that are compared."""
+    examination = examine(design, None if every_rule else [r for r in rules() if r.name in COVERED])
     outcome.broken = list(examination.broken)
     if any(m.loses for m in examination.mistakes):
         outcome.lost = True
@@ -56,10 +60,28 @@ def compare(design: Design, outcome: Outcome) -> Outcome:
     return outcome
 
 
-def run(kind: str, case: str, boat: Boat) -> Outcome:
-    """One case, in a folder of its own."""
-    with tempfile.TemporaryDirectory() as folder:
-        return compare(design_in(boat.write(Path(folder))), Outcome(kind, case, boat.name))
+class Workshop:
+    """A folder in which one changed boat after the other is written and read; the parts she uses are read once."""
+
+    def __init__(self, boat: Boat, folder: Path, every_rule: bool = True) -> None:
+        self._every_rule = every_rule
+        self._folder, self._parts, self._count = folder, _parts_of(boat), 0
+        self._reader = Reader()
+        boat.write(folder)
+
+    def run(self, kind: str, case: str, boat: Boat) -> Outcome:
+        made = Outcome(kind, case, boat.name)
+        if _parts_of(boat) != self._parts:
+            with tempfile.TemporaryDirectory() as folder:
+                return compare(design_in(boat.write(Path(folder))), made, self._every_rule)
+        self._count += 1
+        path = self._folder / f"{self._count}-{boat.name}"
+        path.write_text(boat.text(), encoding="utf-8")
+        return compare(build(self._reader.design(str(path))), made, self._every_rule)
+
+
+def _parts_of(boat: Boat) -> dict[str, tuple[str, ...]]:
+    return {name: lines for name, lines in boat.files.items() if name != boat.name}
 
 
 def sound(path: Path) -> Boat:
@@ -83,17 +105,32 @@ def sample(boat: Boat, most: int, seed: int) -> list[tuple[str, str, Boat]]:
     return made
 
 
-def summary(outcomes: list[Outcome]) -> str:
-    """The table: kind, cases, cases that are truly wrong, wrongs found and missed, false alarms, unreadable texts."""
-    head = ("kind", "cases", "wrong", "found", "missed", "false", "unread")
-    rows = [head]
+HEAD = ("cases", "wrong", "wrongs", "found", "missed", "false", "unread")
+Tally = dict[str, list[int]]
+
+
+def tally(outcomes: list[Outcome]) -> Tally:
+    """By kind: cases, cases that are truly wrong, wrongs in them, wrongs found and missed, false alarms, unreadable."""
     # what is wrong with the boat as she is makes no case wrong
-    before = next((o.wrong for o in outcomes if o.kind == "as she is"), set())
-    for kind in [*BREAKS, *HARMLESS, "all"]:
-        mine = [o for o in outcomes if kind in (o.kind, "all")]
-        if mine:
-            rows.append((
-                kind, str(len(mine)), str(sum(bool(o.wrong - before) for o in mine)), str(sum(len(o.found) for o in mine)),
-                str(sum(len(o.missed) for o in mine)), str(sum(len(o.false) for o in mine)), str(sum(o.lost for o in mine)),
-            ))  # fmt: skip
+    before = next((o.wrong for o in outcomes if o.kind == AS_SHE_IS), set())
+    made: Tally = {}
+    for o in outcomes:
+        row = made.setdefault(o.kind, [0] * len(HEAD))
+        counts = (1, bool(o.wrong - before), len(o.wrong), len(o.found), len(o.missed), len(o.false), o.lost)
+        for k, count in enumerate(counts):
+            row[k] += int(count)
+    return made
+
+
+def table(tallies: list[Tally]) -> str:
+    """All tallies of one boat, added up."""
+    added: Tally = {}
+    for one in tallies:
+        for kind, row in one.items():
+            # each part of a campaign begins with the boat as she is
+            if kind != AS_SHE_IS or kind not in added:
+                added[kind] = [a + b for a, b in zip(added.get(kind, [0] * len(HEAD)), row, strict=True)]
+    rows: list[tuple[str, ...]] = [("kind", *HEAD)]
+    rows += [(kind, *(str(n) for n in added[kind])) for kind in (AS_SHE_IS, *BREAKS, *HARMLESS) if kind in added]
+    rows.append(("all", *(str(sum(column)) for column in zip(*added.values(), strict=True))))
     return "\n".join(f"{r[0]:44}" + "".join(f"{c:>8}" for c in r[1:]) for r in rows)

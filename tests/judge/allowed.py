@@ -65,6 +65,32 @@ def _derate(column: int, ambient: float) -> float:
     return math.sqrt((column - ambient) / (column - 30)) if ambient < column else 0.0
 
 
+def carried_share(net: Network, device: dict[str, Any]) -> tuple[float, float]:
+    """What a device carries of its rating in the heat of its place, by its maker's figures: (at least, at most).
+
+    Between two figures the share lies on a straight line; so says the language.  It never rises with the heat: below the
+    coldest figure and above the hottest that is all that is known.
+    """
+    points = sorted((c["ambient_c"], c["share"]) for c in device.get("carries") or [])
+    place = net.places.get(device["place"] or "")
+    if not points or place is None:
+        return 1.0, 1.0
+    ambient = place["ambient_c"]
+    if ambient is None:
+        # an engine space is hot, how hot is not said
+        return (min(points[-1][1], 1.0), 1.0) if place["engine_space"] else (1.0, 1.0)
+    if ambient < points[0][0]:
+        return min(points[0][1], 1.0), 1.0
+    if ambient > points[-1][0]:
+        return 0.0, min(points[-1][1], 1.0)
+    colder = max(p for p in points if p[0] <= ambient)
+    hotter = min(p for p in points if p[0] >= ambient)
+    share = colder[1]
+    if hotter[0] > colder[0]:
+        share += (hotter[1] - colder[1]) * (ambient - colder[0]) / (hotter[0] - colder[0])
+    return min(share, 1.0), min(share, 1.0)
+
+
 def nominal_v(net: Network, edge: dict[str, Any]) -> float:
     system = net.system_of(edge)
     return float(system["voltage_v"] or 0) if system else 0.0

@@ -32,12 +32,15 @@ class Way:
 
 
 def judge_asked(net: Network, made: Judgement) -> None:
+    rings = [c for c in net.conductors() if net.in_ring(c, devices=True)]
+    # devices that something leads around
+    around = [d for d in range(len(net.edges)) if net.is_device(d) and net.in_ring(d)]
     for name, node in net.nodes.items():
         if node["load"] and node["load"]["asks"]:
-            _one_load(net, name, made)
+            _one_load(net, name, rings, around, made)
 
 
-def _one_load(net: Network, name: str, made: Judgement) -> None:
+def _one_load(net: Network, name: str, rings: list[int], around: list[int], made: Judgement) -> None:
     asks = net.nodes[name]["load"]["asks"]
     cables = [a["cable"]["mm2"] for a in asks if a.get("cable")]
     devices = [a for a in asks if "device" in a]
@@ -49,13 +52,13 @@ def _one_load(net: Network, name: str, made: Judgement) -> None:
         for c in net.conductors():
             made.say("cable-less-than-asked", net.edges[c]["element"], None)
     bare = any(way.device is None and way.closed for way in ways)
-    for c in net.conductors() if cables else ():
-        size, (u, v) = net.edges[c]["size"], net.ends(c)
-        if size is not None and size["mm2"] < max(cables) * (1 - 0.005) and v in net.joined(u, c, devices=True):
+    for c in rings if cables else ():
+        size = net.edges[c]["size"]
+        if size is not None and size["mm2"] < max(cables) * (1 - 0.005):
             # a loop beside the way: whether that is "between" the words do not say
             made.say("cable-less-than-asked", net.edges[c]["element"], None)
     near = net.joined(name, -1)
-    if devices and any(set(net.ends(d)) <= near for d, e in enumerate(net.edges) if e["kind"] == "device"):
+    if devices and any(net.ends(d)[0] in near for d in around):
         # a device that something leads around: whether it is one of those nearest the load is not said
         made.say("device-not-as-asked", element, None)
     for way in ways:
@@ -73,8 +76,8 @@ def _one_load(net: Network, name: str, made: Judgement) -> None:
 def _ways(net: Network, load: str) -> Iterator[Way]:
     batteries = {n for n, f in net.nodes.items() if f["source"] and f["source"]["kind"] == "battery"}
     sources = {n for n, f in net.nodes.items() if f["source"] and n != load}
-    fed = net.reach(load, frozenset(), backwards=True, devices=True)
-    counting = (batteries & fed) or sources
+    counting = (batteries & net.sources_before(load, frozenset())) or sources
+    close = net.reach(load, frozenset(), backwards=True)
     single = {s["name"] for s in net.data["selectors"] if s["one_at_a_time"]}
     count = 0
     # (where the walk has come to, its nodes, its edges, whether it still counts, whether it can be closed)
@@ -93,8 +96,8 @@ def _ways(net: Network, load: str) -> Iterator[Way]:
             if net.is_device(i):
                 # a device that a way without any device leads around (device-bypassed says so): what it is near to is
                 # no question
-                around = to in net.reach(load, frozenset(), backwards=True)
-                behind = net.reach(to, gone, backwards=True, devices=True)
+                around = to in close
+                behind = net.sources_before(to, gone)
                 if behind & sources:
                     count += 1
                     yield Way(i, conductors, certain and not around and bool(behind & counting), closed)

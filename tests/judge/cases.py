@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterator
-
 from .circuit import NONE, Network
-from .currents import Case, Currents, State, gives
+from .currents import Case, Currents, State
 from .judgement import Judgement
 
 
@@ -28,27 +25,14 @@ def judge_cases(net: Network, currents: Currents, made: Judgement) -> None:
         made.say("source-overloaded", element, None)
 
 
-def _pieces(net: Network, currents: Currents, state: State) -> Iterator[tuple[set[str], list[str]]]:
-    """What hangs together in a state, and its sources in the order of the nodes."""
-    seen: set[str] = set()
-    for name in net.nodes:
-        if name not in seen:
-            piece = currents.whole(name, state.opened)
-            seen |= piece
-            yield piece, [n for n in currents.giving if n in piece and n not in state.off]
-
-
 def _short(net: Network, currents: Currents, cases: list[Case]) -> set[str]:
     """The first source of every piece without battery or unlimited source whose loads draw more than it is given."""
     found = set()
     for case in cases:
         for state in case.states:
-            for piece, sources in _pieces(net, currents, state):
-                given = sum(gives(net.nodes[n]["source"]) for n in sources)
-                battery = any(net.nodes[n]["source"]["kind"] == "battery" for n in sources)
-                drawn = sum(amps for n, amps in case.on.items() if n in piece)
-                if sources and not battery and math.isfinite(given) and drawn > given * (1 + 1e-9):
-                    found.add(net.nodes[sources[0]]["element"])
+            for first, given, loads in currents.weak(state):
+                if sum(amps for n, amps in case.on.items() if n in loads) > given * (1 + 1e-9):
+                    found.add(net.nodes[first]["element"])
     return found
 
 
@@ -60,8 +44,7 @@ def _unfed(net: Network, currents: Currents, cases: list[Case]) -> set[str]:
             continue
         fed: set[str] = set()
         for state in case.states:
-            for piece, sources in _pieces(net, currents, state):
-                if sources:
-                    fed |= piece
+            for piece, _ in currents.pieces(state):
+                fed |= piece
         found |= {net.nodes[n]["element"] for n in case.on if n not in fed}
     return found

@@ -12,6 +12,8 @@ import networkx as nx
 NONE: frozenset[int] = frozenset()
 # Flows are computed in whole microamperes, so that networkx's answer is exact.
 MICRO = 1_000_000
+# The node behind all sources.
+SUPPLY = "\0S"
 
 
 class Network:
@@ -31,11 +33,12 @@ class Network:
                 self.at[edge["to"]].append(i)
         self.number = {e["id"]: i for i, e in enumerate(self.edges)}
         self.links = {n: [(i, self.other(i, n)) for i in edges] for n, edges in self.at.items()}
-        # what limits current or its direction; everything else joins its ends to one point
-        self._limiting = {
-            i for i, e in enumerate(self.edges) if e["one_way"] or (e["kind"] == "device" and e["rated_a"] is not None)
+        # what each source can give, amperes
+        self.supply: dict[str, float] = {
+            name: math.inf if n["source"]["limit_a"] is None else float(n["source"]["limit_a"])
+            for name, n in self.nodes.items()
+            if n["source"]
         }
-        self._whole: dict[str, str] | None = None
         self.configurations = list(self._configurations())
 
     def _configurations(self) -> Iterator[frozenset[int]]:
@@ -77,64 +80,17 @@ class Network:
         return max(self.flow_in(target, gone | opened) for opened in self.configurations)
 
     def flow_in(self, target: str, gone: frozenset[int]) -> float:
-        """The same with exactly these edges gone.  What conducts both ways without limit is one point; points at
-        which nothing enters and which lead nowhere carry nothing: neither changes the flow."""
-        one = self._points(gone)
-        arcs: list[tuple[str, str, float, bool]] = []
-        for i in self._limiting:
-            if i in gone:
-                continue
-            edge = self.edges[i]
-            u, v = one[edge["from"]], one[edge["to"]]
-            if u != v:
-                limit = edge["rated_a"] if self.is_device(i) else None
-                arcs.append((u, v, math.inf if limit is None else limit, bool(edge["one_way"])))
-        supply: dict[str, float] = {}
-        for name, node in self.nodes.items():
-            if not node["source"]:
-                continue
-            limit = node["source"]["limit_a"]
-            supply[one[name]] = supply.get(one[name], 0.0) + (math.inf if limit is None else limit)
-        return _maximum(arcs, supply, one[target])
-
-    def _points(self, gone: frozenset[int]) -> dict[str, str]:
-        """Each node's point, by the name of one node of it; only points that an edge is gone from are made anew."""
-        if self._whole is None:
-            self._whole = self._grown(self.nodes, NONE)
-        hurt = {self._whole[self.edges[i]["from"]] for i in gone if i not in self._limiting}
-        if not hurt:
-            return self._whole
-        return self._whole | self._grown([n for n, p in self._whole.items() if p in hurt], gone)
-
-    def _grown(self, nodes: Iterable[str], gone: frozenset[int]) -> dict[str, str]:
-        point: dict[str, str] = {}
-        for start in nodes:
-            if start in point:
-                continue
-            point[start] = start
-            waiting = [start]
-            while waiting:
-                node = waiting.pop()
-                for i in self.at[node]:
-                    to = self.other(i, node)
-                    if i not in self._limiting and i not in gone and to not in point:
-                        point[to] = start
-                        waiting.append(to)
-        return point
-
-    def plain_flow_in(self, target: str, gone: frozenset[int]) -> float:
-        """As ``flow_in``, edge by edge without any shortening: to check the shortening with."""
+        """The same with exactly these edges gone: all others, one by one, as they are."""
         arcs = []
         for i, edge in enumerate(self.edges):
             if i not in gone:
-                limit = edge["rated_a"] if self.is_device(i) else None
-                arcs.append((edge["from"], edge["to"], math.inf if limit is None else limit, bool(edge["one_way"])))
-        supply = {
-            name: math.inf if n["source"]["limit_a"] is None else n["source"]["limit_a"]
-            for name, n in self.nodes.items()
-            if n["source"]
-        }
-        return networkx_flow(arcs, supply, target)
+                arcs.append((edge["from"], edge["to"], self.capacity(i), bool(edge["one_way"])))
+        return networkx_flow(arcs, self.supply, target)
+
+    def capacity(self, i: int) -> float:
+        """Amperes that an edge lets persist: a device its rating, if it has one."""
+        limit = self.edges[i]["rated_a"] if self.is_device(i) else None
+        return math.inf if limit is None else float(limit)
 
     # ---- walking
     def steps(self, node: str, gone: frozenset[int], backwards: bool = False) -> Iterator[tuple[int, str]]:
@@ -170,28 +126,43 @@ class Network:
                     waiting.append(to)
         return seen
 
+    def sources_before(self, node: str, gone: frozenset[int]) -> frozenset[str]:
+        """The sources from which current can come to a node."""
+        return frozenset(self.reach(node, gone, backwards=True, devices=True) & self.supply.keys())
+
+    def sources_joined(self, node: str, gone: frozenset[int]) -> frozenset[str]:
+        """The sources that hang together with a node, whichever way diodes conduct."""
+        seen, waiting = {node}, [node]
+        while waiting:
+            for i, to in self.links[waiting.pop()]:
+                if to not in seen and i not in gone:
+                    seen.add(to)
+                    waiting.append(to)
+        return frozenset(seen & self.supply.keys())
+
+    def uses(self, start: str, gone: frozenset[int]) -> bool:
+        """Whether current can come from ``start`` to a load or a battery."""
+        seen, waiting = {start}, [start]
+        while waiting:
+            node = waiting.pop()
+            facts = self.nodes[node]
+            if facts["load"] or (facts["source"] and facts["source"]["kind"] == "battery"):
+                return True
+            for _, to in self.steps(node, gone):
+                if to not in seen:
+                    seen.add(to)
+                    waiting.append(to)
+        return False
+
+    def in_ring(self, i: int, devices: bool = False) -> bool:
+        """Whether the ends of an edge hang together without it too."""
+        u, v = self.ends(i)
+        return v in self.joined(u, i, devices)
+
     def dead_end(self, node: str) -> bool:
         """One single edge, and nothing that uses or gives current."""
         facts = self.nodes[node]
         return len(self.at[node]) == 1 and not facts["load"] and not facts["source"]
-
-
-def _maximum(arcs: list[tuple[str, str, float, bool]], supply: dict[str, float], target: str) -> float:
-    degree: dict[str, set[int]] = {}
-    for k, (u, v, _, _) in enumerate(arcs):
-        degree.setdefault(u, set()).add(k)
-        degree.setdefault(v, set()).add(k)
-    idle = [n for n, ks in degree.items() if len(ks) == 1 and n != target and n not in supply]
-    dropped: set[int] = set()
-    while idle:
-        node = idle.pop()
-        for k in list(degree[node]):
-            dropped.add(k)
-            for end in arcs[k][:2]:
-                degree[end].discard(k)
-                if len(degree[end]) == 1 and end != target and end not in supply:
-                    idle.append(end)
-    return networkx_flow([a for k, a in enumerate(arcs) if k not in dropped], supply, target)
 
 
 def networkx_flow(arcs: list[tuple[str, str, float, bool]], supply: dict[str, float], target: str) -> float:
@@ -199,7 +170,7 @@ def networkx_flow(arcs: list[tuple[str, str, float, bool]], supply: dict[str, fl
     graph: nx.DiGraph[str] = nx.DiGraph()
     graph.add_node(target)
     ends = [(u, v, a) for u, v, a, _ in arcs] + [(v, u, a) for u, v, a, one_way in arcs if not one_way]
-    ends += [("\0S", node, a) for node, a in supply.items()]
+    ends += [(SUPPLY, node, a) for node, a in supply.items()]
     capacity: dict[tuple[str, str], float] = {}
     for u, v, amps in ends:
         capacity[u, v] = capacity.get((u, v), 0.0) + amps
@@ -208,10 +179,10 @@ def networkx_flow(arcs: list[tuple[str, str, float, bool]], supply: dict[str, fl
             graph.add_edge(u, v)
         else:
             graph.add_edge(u, v, capacity=round(amps * MICRO))
-    if "\0S" not in graph or not nx.has_path(graph, "\0S", target):
+    if SUPPLY not in graph or not nx.has_path(graph, SUPPLY, target):
         return 0.0
     try:
-        value, _ = nx.maximum_flow(graph, "\0S", target)
+        value, _ = nx.maximum_flow(graph, SUPPLY, target)
     except nx.NetworkXUnbounded:
         return math.inf
     return float(value / MICRO)

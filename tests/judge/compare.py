@@ -10,12 +10,13 @@ from linter.study.study import Study, study_of
 
 from .circuit import Network
 from .protection import Protection, Verdict
+from .quick import QuickNetwork
 
 
 def study_differences(design: Design) -> list[str]:
     """What the two do not agree on, conductor by conductor."""
     study = study_of(design)
-    net = Network(circuit_json(design))
+    net = QuickNetwork(circuit_json(design))
     ours = Protection(net)
     found: list[str] = []
     if set(study.conductors) != set(ours.verdicts):
@@ -72,16 +73,12 @@ def _guard_differences(study: Study, net: Network, made: Verdict, guard: tuple[s
 
 
 def _is_cut(net: Network, c: int, edges: set[int], sources: set[str], let_through: float) -> bool:
-    kept = {n: net.nodes[n]["source"] for n in sources}
+    left = Network(net.data)
+    for n in sources:
+        del left.supply[n]
     for end in net.ends(c):
         for opened in net.configurations:
             gone = opened | {c}
-            if _close(net.flow_in(end, gone), let_through):
-                for n in sources:
-                    net.nodes[n]["source"] = None
-                without = net.flow_in(end, gone | edges)
-                for n, source in kept.items():
-                    net.nodes[n]["source"] = source
-                if without == 0:
-                    return True
+            if _close(net.flow_in(end, gone), let_through) and left.flow_in(end, gone | edges) == 0:
+                return True
     return False

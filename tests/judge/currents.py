@@ -15,10 +15,7 @@ from typing import Any
 
 import networkx as nx
 
-from .circuit import NONE, Network
-
-# The node behind all sources.
-SUPPLY = "\0S"
+from .circuit import NONE, SUPPLY, Network
 
 
 def load_current(net: Network, node: dict[str, Any]) -> float | None:
@@ -59,7 +56,7 @@ class Span:
     most: float = 0.0
 
 
-@dataclass
+@dataclass(frozen=True)
 class Way:
     """Through an edge in one direction: to these loads (at most ``limit``), or at least ``charge``; amperes."""
 
@@ -101,6 +98,11 @@ class Currents:
         self._cores: dict[State, tuple[frozenset[int], frozenset[int]]] = {}
         self.everything = {n: a or 0.0 for n, a in self.draw.items()}
         self.always = {n for n in self.draw if net.nodes[n]["load"]["always_on"]}
+        self.openable = [i for i, e in enumerate(net.edges) if e["kind"] in {"switch", "relay", "device"}]
+        self.positions = {
+            s["name"]: [i for i, e in enumerate(net.edges) if e["kind"] == "selector" and e["element"] == s["name"]]
+            for s in net.data["selectors"]
+        }
         self.resting = frozenset(
             i for i, e in enumerate(net.edges)
             if e["kind"] in {"switch", "relay"} and (e.get("normally_open") or e.get("combining"))
@@ -111,7 +113,7 @@ class Currents:
             for way in (("core", "ring", "now") if self.resting else ("core",))
             for idle in ((False, True) if net.data["scenes"] else (True,))
         ]
-        worst = [self._worst(cases) for cases in self.readings]
+        worst = self._worst_by_reading()
         alone = [self._alone(i) for i in range(len(net.edges))]
         self.spans = [
             Span(max(alone[i].least, min(w[i].least for w in worst)), max(alone[i].most, max(w[i].most for w in worst)))
@@ -140,14 +142,11 @@ class Currents:
     def _states(self, given: dict[str, str], off: frozenset[str], way: str) -> list[State]:
         """What is open: as the scene says, and every position in turn of the selectors it does not speak of."""
         net = self.net
-        opened = {
-            i for i, e in enumerate(net.edges)
-            if e["kind"] in {"switch", "relay", "device"} and given.get(e["element"]) == "open"
-        }  # fmt: skip
+        opened = {i for i in self.openable if given.get(net.edges[i]["element"]) == "open"}
         unsaid = frozenset(i for i in self.resting if net.edges[i]["element"] not in given)
         choices: list[list[frozenset[int]]] = []
         for selector in net.data["selectors"]:
-            mine = [i for i, e in enumerate(net.edges) if e["kind"] == "selector" and e["element"] == selector["name"]]
+            mine = self.positions[selector["name"]]
             wanted = given.get(selector["name"])
             options = [wanted] if wanted else selector["positions"]
             choices.append(
@@ -183,25 +182,31 @@ class Currents:
             self._cores[seen] = frozenset(i for i in rings if f"\0{i}" in core), rings
         return self._cores[seen][way == "ring"]
 
-    def _worst(self, cases: list[Case]) -> list[Span]:
-        greatest = [Span() for _ in self.net.edges]
-        by_state: dict[State, list[dict[str, float]]] = {}
-        for case in cases:
-            for state in case.states:
-                by_state.setdefault(state, []).append(case.on)
+    def _worst_by_reading(self) -> list[list[Span]]:
+        """For each reading the greatest of its cases, by edge."""
+        made = []
+        for cases in self.readings:
+            by_state: dict[State, list[dict[str, float]]] = {}
+            for case in cases:
+                for state in case.states:
+                    by_state.setdefault(state, []).append(case.on)
+            made.append([self._worst_of(i, by_state) for i in range(len(self.net.edges))])
+        return made
+
+    def _worst_of(self, i: int, by_state: dict[State, list[dict[str, float]]]) -> Span:
+        span = Span()
         for state, ons in by_state.items():
-            for i, span in enumerate(greatest):
-                if i in state.opened:
-                    continue
-                key = (i, state)
-                if key not in self._known:
-                    self._known[key] = self._ways_through(i, state)
-                ways, most = self._known[key]
-                for on in ons:
-                    least = max((way.current(on) for way in ways), default=0.0)
-                    span.least = max(span.least, least)
-                    span.most = max(span.most, least, *(way.current(on) for way in most))
-        return greatest
+            if i in state.opened:
+                continue
+            key = (i, state)
+            if key not in self._known:
+                self._known[key] = self._ways_through(i, state)
+            ways, most = self._known[key]
+            for on in ons:
+                least = max((way.current(on) for way in ways), default=0.0)
+                span.least = max(span.least, least)
+                span.most = max([span.most, least, *(way.current(on) for way in most)])
+        return span
 
     def _alone(self, i: int) -> Span:
         """Every load by itself, whatever the scenes: through what merely leads away from the sources."""
@@ -273,6 +278,27 @@ class Currents:
             return side
         elsewhere = frozenset(k for n in self.net.nodes if n not in side for k in self.net.at[n])
         return self.net.reach(start, elsewhere | opened, backwards, devices=True) & side
+
+    def pieces(self, state: State) -> list[tuple[set[str], list[str]]]:
+        """What hangs together in a state and has sources; and these, in the order of the nodes."""
+        made: list[tuple[set[str], list[str]]] = []
+        seen: set[str] = set()
+        for name in self.giving:
+            if name not in seen and name not in state.off:
+                piece = self.whole(name, state.opened)
+                seen |= piece
+                made.append((piece, [n for n in self.giving if n in piece and n not in state.off]))
+        return made
+
+    def weak(self, state: State) -> list[tuple[str, float, set[str]]]:
+        """Of each piece whose sources are no battery and all limited: the first source, what they give, its loads."""
+        made = []
+        for piece, sources in self.pieces(state):
+            facts = [self.net.nodes[n]["source"] for n in sources]
+            given = sum(gives(s) for s in facts)
+            if math.isfinite(given) and all(s["kind"] != "battery" for s in facts):
+                made.append((sources[0], given, piece & self.draw.keys()))
+        return made
 
     # ---- through an edge
     def _one_way(self, start: str, end: str, a: set[str], b: set[str], state: State) -> tuple[Way, Way | None]:

@@ -30,11 +30,18 @@ class Ratings:
         per_selector: dict[str, list[tuple[dict[str, Any], Span]]] = {}
         for i, edge in enumerate(self.net.edges):
             if edge["kind"] in {"switch", "relay", "diode"} and edge["rated_a"] is not None:
-                made.say("current-rating", edge["element"], over(self.through(i), edge["rated_a"]))
+                made.say("current-rating", edge["element"], over(self.through(i, edge["rated_a"]), edge["rated_a"]))
             elif edge["kind"] == "selector" and edge["rated_a"] is not None:
-                per_selector.setdefault(edge["element"], []).append((edge, self.through(i, self._others(i))))
+                per_selector.setdefault(edge["element"], []).append(
+                    (
+                        edge,
+                        self.through(
+                            i, 0.0 if edge["element"] not in self.single else edge["rated_a"], self._others(i)
+                        ),
+                    )
+                )
             elif edge["kind"] == "device" and edge.get("holder_a") is not None:
-                span = self.through(i)
+                span = self.through(i, edge["holder_a"])
                 rated = math.inf if edge["rated_a"] is None else edge["rated_a"]
                 # of a device without a rating nothing is certain
                 least = 0.0 if edge["rated_a"] is None else min(span.least, rated)
@@ -56,17 +63,22 @@ class Ratings:
             k for k, e in enumerate(self.net.edges) if k != i and e["kind"] == "selector" and e["element"] == name
         )
 
-    def through(self, i: int, without: frozenset[int] = NONE) -> Span:
-        """Through one edge, the worse of its two directions."""
+    def through(self, i: int, rated_a: float, without: frozenset[int] = NONE) -> Span:
+        """Through one edge, the worse of its two directions, while each selector stands in one position.  More than can
+        come never flows: where that is no more than the rating, nothing else is asked."""
         u, v = self.net.ends(i)
         gone = without | {i}
         ways = [(u, v)] if self.net.edges[i]["one_way"] else [(u, v), (v, u)]
         least, most = 0.0, 0.0
         for a, b in ways:
-            supply = self.net.flow(a, gone)
-            low, high = self.taking({b}, gone)
-            least, most = max(least, min(supply, low)), max(most, min(supply, high))
-        if v in self.net.joined(u, i, devices=True):
+            if self.net.flow(a, gone) <= rated_a:
+                continue
+            for opened in self.net.configurations:
+                if i not in opened and (supply := self.net.flow_in(a, gone | opened)) > rated_a:
+                    low, high = self.taking({b}, gone | opened)
+                    least, most = max(least, min(supply, low)), max(most, min(supply, high))
+            most = max(most, min(self.net.flow(a, gone), self.taking({b}, gone)[1]))
+        if self.net.in_ring(i, devices=True):
             # in a ring what leaves may have come by the same device: certain is only what the loads draw
             least = min(least, self.currents.spans[i].least)
         return Span(least, max(most, self.currents.spans[i].most))
@@ -91,50 +103,68 @@ class Ratings:
                 amps = self.draw[node]
                 least += amps or 0.0
                 most += math.inf if amps is None else amps
-        for d, edge in enumerate(self.net.edges):
-            inside = [n for n in self.net.ends(d) if n in region]
+        for d in sorted({i for n in region for i in self.net.at[n]}):
+            edge, inside = self.net.edges[d], [n for n in self.net.ends(d) if n in region]
             if d not in gone and edge["kind"] == "device" and len(inside) == 1:
                 low, high = self.by_device(d, inside[0], gone)
-                comes_back = region & self.net.reach(self.net.other(d, inside[0]), gone | {d}, devices=True)
+                comes_back = self.net.in_ring(d, devices=True) and region & self.net.reach(
+                    self.net.other(d, inside[0]), gone | {d}, devices=True
+                )
                 least, most = least + (0.0 if comes_back else low), most + high
         sources = {n: f["source"] for n, f in self.net.nodes.items() if f["source"]}
         if any(n in region and s["kind"] == "battery" for n, s in sources.items()):
-            joined = set().union(*(self.currents.whole(start, NONE) for start in starts))
-            elsewhere = [s for n, s in sources.items() if n in joined - self.side(starts, gone)]
-            charge = charging(s for n, s in sources.items() if n in joined)
-            unknown = any(s["kind"] != "battery" and s["rated_a"] is None for n, s in sources.items() if n in joined)
+            joined = [sources[n] for n in self.sources_of(starts, NONE)]
+            mine = self.sources_of(starts, gone)
+            elsewhere = [sources[n] for n in self.sources_of(starts, NONE) if n not in mine]
+            charge = charging(joined)
+            unknown = any(s["kind"] != "battery" and s["rated_a"] is None for s in joined)
             # a diode may keep the battery from feeding what is on its side; and a charger on its own side may not count
             diodes = any(e["one_way"] for e in self.net.edges)
             return charging(elsewhere), math.inf if unknown else max(charge, most if diodes else 0.0)
         return least, most
 
-    def side(self, starts: set[str], gone: frozenset[int]) -> set[str]:
-        return set().union(*(self.currents.whole(start, gone) for start in starts))
+    def sources_of(self, starts: set[str], gone: frozenset[int]) -> list[str]:
+        """The sources that hang together with any of these, in the order of the nodes."""
+        found = frozenset[str]().union(*(self.net.sources_joined(start, gone) for start in starts))
+        return [n for n in self.net.supply if n in found]
 
     def by_device(self, d: int, node: str, gone: frozenset[int]) -> tuple[float, float]:
         """What leaves ``node`` through a device: its rating, at least where it leads to a load or to a battery."""
         rated = self.net.edges[d]["rated_a"]
         amps = math.inf if rated is None else rated
-        beyond = [self.net.nodes[n] for n in self.net.reach(self.net.other(d, node), gone | {d}, devices=True)]
-        takes = any(n["load"] or (n["source"] and n["source"]["kind"] == "battery") for n in beyond)
+        takes = self.net.uses(self.net.other(d, node), gone | {d})
         return amps if takes and rated is not None else 0.0, amps
 
     def bus(self, name: str) -> Span:
-        """Through a bus bar: what its feeding branches bring, against what its other branches take."""
-        net, edges = self.net, frozenset(self.net.at[name])
-        if net.nodes[name]["source"] or net.nodes[name]["load"]:
+        """Through a bus bar: what its feeding branches bring, against what its other branches take.  Certain is only what
+        flows while each selector stands in one position."""
+        if self.net.nodes[name]["source"] or self.net.nodes[name]["load"]:
             return Span(0.0, math.inf)
+        found = [self._bus_in(name, None)]
+        if self.net.configurations == [NONE]:
+            return found[0]
+        found += [self._bus_in(name, opened) for opened in self.net.configurations]
+        return Span(max(s.least for s in found[1:]), max(s.most for s in found))
+
+    def _bus_in(self, name: str, opened: frozenset[int] | None) -> Span:
+        """The same while these edges are open; None: with all positions closed, each flow in its worst one."""
+        net, mine = self.net, frozenset(self.net.at[name])
+        edges = mine | (opened or NONE)
+
+        def flow(node: str, gone: frozenset[int]) -> float:
+            return net.flow(node, gone) if opened is None else net.flow_in(node, gone)
+
         feeding: list[tuple[float, float]] = []  # of each branch that feeds: the most in, the most out
         plain: set[str] = set()
         fused: list[tuple[str, float]] = []
         most = 0.0
-        for i in edges:
+        for i in mine - (opened or NONE):
             to, edge = net.other(i, name), net.edges[i]
             device = net.is_device(i) and edge["rated_a"] is not None
             cap = edge["rated_a"] if device else math.inf
             enters = not (edge["one_way"] and edge["from"] == name)
             leaves = not (edge["one_way"] and edge["to"] == name)
-            inward = min(cap, net.flow(to, edges)) if enters else 0.0
+            inward = min(cap, flow(to, edges)) if enters else 0.0
             if inward > 0:
                 # a device counts by its rating, even where it leads to a source that takes nothing
                 out = cap if device else min(cap, self.taking({to}, edges)[1])
@@ -151,9 +181,9 @@ class Ratings:
         if plain:
             low, high = self.taking(plain, edges)
             least, most = least + low, most + high
-        supply = net.flow(name)
+        supply = flow(name, opened or NONE)
         # what the loads are meant to draw may count even where a device would open before
-        worst = max(min(supply, most), *(self.currents.spans[i].most for i in edges), 0.0)
+        worst = max(min(supply, most), *(self.currents.spans[i].most for i in mine), 0.0)
         # any feeding branch may also be where the others' current goes
         for mask in range(1, 1 << min(len(feeding), 10)):
             come = sum(a for k, (a, _) in enumerate(feeding) if mask >> k & 1)

@@ -6,8 +6,6 @@ import math
 
 import pytest
 
-from .circuit import NONE, Network, networkx_flow
-from .currents import Currents
 from .protection import Verdict
 from .reading import circuit_of
 from .wrongs import Judgement, judge
@@ -23,6 +21,10 @@ def judged(text: str, head: str = ISO) -> Judgement:
 
 def conductor(text: str, name: str, head: str = ISO) -> Verdict:
     return judged(text, head).conductors[name]
+
+
+def rules_of(text: str, head: str = ISO) -> set[tuple[str, str]]:
+    return judged(text, head).wrong
 
 
 PLAIN = """
@@ -290,123 +292,3 @@ load M, draws 5 A
     # nothing is protected before F1: the way is counted from the battery
     assert conductor(text.format(0.1), "W2").verdict == "within distance"
     assert conductor(text.format(0.11), "W2").verdict == "too far"
-
-
-# ---- the other rules
-
-
-def rules_of(text: str, head: str = ISO) -> set[tuple[str, str]]:
-    return judged(text, head).wrong
-
-
-def test_a_sound_little_boat_has_nothing_wrong() -> None:
-    assert rules_of(plain()) == set()
-    assert judged(plain()).open == set()
-
-
-def test_too_much_load() -> None:
-    # 20 A fuse, 35 A cable
-    assert rules_of(plain(load="draws 21 A")) == {("device-overloaded", "F1")}
-    assert rules_of(plain(load="draws 36 A")) == {("device-overloaded", "F1"), ("conductor-overloaded", "W2")}
-    assert rules_of(plain(load="draws 252 W")) == {("device-overloaded", "F1")}
-
-
-def test_what_the_maker_asks_for() -> None:
-    asks = "draws 5 A, asks fuse slow 15 A to 20 A, asks cable at least 2.5 mm2"
-    assert rules_of(plain(f1="20 A, slow", load=asks)) == set()
-    assert rules_of(plain(f1="25 A, slow", load=asks)) == {("device-not-as-asked", "L")}
-    assert rules_of(plain(f1="20 A, fast", load=asks)) == {("device-not-as-asked", "L")}
-    assert rules_of(plain(f1="20 A, slow", load=asks).replace("fuse", "breaker", 1)) == {("device-not-as-asked", "L")}
-    assert ("device-not-as-asked", "L") in judged(plain(load=asks)).open
-    assert rules_of(plain(f1="15 A, slow", w2="1.5 mm2, 3 m", load=asks)) == {("cable-less-than-asked", "W2")}
-
-
-def test_what_is_made_and_what_is_not() -> None:
-    assert rules_of(plain(f1="blade, 17 A")) == {("rating-not-made", "F1")}
-    assert rules_of(plain(f1="blade, 7.5 A")) == set()
-    assert rules_of(plain(f1="17 A, comes in 17 A 19 A")) == set()
-    assert rules_of(plain(f1="20 A, 10 V")) == {("device-voltage", "F1")}
-
-
-def test_sizes_places_and_voltages() -> None:
-    head = ISO + "place BILGE, petrol vapour\n"
-    assert rules_of(plain(w2="0.75 mm2, 3 m", f1="5 A, blade")) == {("conductor-too-small", "W2")}
-    assert rules_of(plain(w2="0.75 mm2, 3 m, in sheath", f1="5 A, blade")) == set()
-    assert rules_of(plain(f1="20 A, in BILGE"), head) == {("not-ignition-protected", "F1")}
-    assert rules_of(plain(f1="20 A, in BILGE, ignition protected"), head) == set()
-    assert rules_of(plain(load="draws 5 A, 24 V")) == {("wrong-voltage", "L")}
-    assert rules_of(plain(load="draws 5 A, 18 V to 32 V")) == {("wrong-voltage", "L")}
-    assert rules_of(plain(load="draws 5 A, 9 V to 32 V")) == set()
-
-
-def test_bridged_joined_and_not_fed() -> None:
-    assert ("device-bypassed", "F1") in rules_of(plain() + "from B\ncable W9, 10 mm2, 1 m\nto L\n")
-    assert ("not-fed", "M") in rules_of(
-        plain() + "joint J\nfrom J\nfuse F9, 5 A\ncable W9, 4 mm2, 1 m\nload M, draws 1 A\n"
-    )
-    two = ISO + "system DC24, 24 V, negative earthed\nbattery C, 24 V\nfrom C\nfuse F9, 5 A\nto X\njoint X\n"
-    assert any(rule == "systems-joined" for rule, _ in rules_of(plain() + "from X\ncable W9, 10 mm2, 1 m\nto L\n", two))
-
-
-def test_ratings_of_switch_and_bus() -> None:
-    text = """
-battery B, 12 V
-from B
-fuse F0, 100 A
-switch S, {} A
-bus POS, {} A
-from POS
-fuse F1, {} A
-cable W1, 35 mm2, 1 m
-load L, draws 5 A
-from POS
-fuse F2, 30 A
-cable W2, 35 mm2, 1 m
-load M, draws 5 A
-"""
-    # 100 A can come; 40 + 30 = 70 A can leave
-    assert rules_of(text.format(70, 70, 40)) == set()
-    assert rules_of(text.format(69, 69, 40)) == {("current-rating", "S"), ("current-rating", "POS")}
-    # 80 + 30 = 110 A could leave, but no more than 100 A can come
-    assert rules_of(text.format(100, 99, 80)) == {("current-rating", "POS")}
-
-
-# ---- the machinery
-
-
-def test_parallel_edges_add_up_and_no_limit_is_no_limit() -> None:
-    arcs = [("a", "b", 10.0, False), ("a", "b", 15.0, False), ("b", "c", math.inf, False)]
-    assert networkx_flow(arcs, {"a": math.inf}, "c") == 25
-    assert networkx_flow(arcs, {"a": 12.5}, "c") == 12.5
-    assert networkx_flow([("a", "b", math.inf, False)], {"a": math.inf}, "b") == math.inf
-    assert networkx_flow([("a", "b", math.inf, True)], {"b": math.inf}, "a") == 0
-
-
-def test_what_is_no_ring_is_a_bridge() -> None:
-    net = Network(circuit_of(ISO + SELECTOR.format(" both") + "from B1\ncable W9, 4 mm2, 1 m\nto S 2\n"))
-    made = Currents(net)
-    for i in range(len(net.edges)):
-        assert (made._sides(i, NONE) is None) == bool(made._ring(i, NONE)), net.edges[i]["id"]
-    assert {net.edges[i]["element"] for i in made._ring(net.number["W9"], NONE)} == {"F1", "S", "W9"}
-
-
-def test_a_ring_carries_all_of_its_load_at_worst() -> None:
-    text = """
-battery B, 12 V
-from B
-fuse F0, 100 A
-bus P
-cable W1, 35 mm2, 1 m
-joint J
-cable W2, 35 mm2, 1 m
-to P
-from J
-fuse F1, 60 A
-cable W3, 35 mm2, 1 m
-load L, draws 50 A
-"""
-    net = Network(circuit_of(ISO + text))
-    made = Currents(net)
-    assert [(s.least, s.most) for s in (made.spans[net.number[n]] for n in ("F0", "W1", "W2", "W3"))] == [
-        (50.0, 50.0)
-    ] * 4

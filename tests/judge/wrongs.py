@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from .allowed import ampacity, strictest
+from .allowed import ampacity, carried_share, strictest
 from .asked import judge_asked
 from .cases import judge_cases
 from .circuit import NONE, Network
@@ -13,6 +13,8 @@ from .currents import Currents, over
 from .figures import CLASS_VOLTAGE, GREATEST_PER_NOMINAL, LEAST_SIZES, SERIES
 from .judgement import Judgement
 from .protection import Protection, declared_rightly
+from .quick import QuickNetwork
+from .quick_currents import quick_currents
 from .ratings import Ratings
 
 COVERED = frozenset({
@@ -23,12 +25,17 @@ COVERED = frozenset({
 })  # fmt: skip
 
 
-def judge(data: dict[str, Any]) -> Judgement:
-    """Judge the JSON of a circuit."""
-    net = Network(data)
+def judge(data: dict[str, Any], plain: bool = False) -> Judgement:
+    """Judge the JSON of a circuit; ``plain``: without any of the shortcuts, which must come to the same."""
+    net: Network
+    if plain:
+        net = Network(data)
+        currents = Currents(net)
+    else:
+        net = QuickNetwork(data)
+        currents = quick_currents(net)
     made = Judgement()
     protection = Protection(net)
-    currents = Currents(net)
     made.conductors = protection.verdicts
     _conductors(net, protection, made)
     _loaded(net, currents, made)
@@ -105,13 +112,15 @@ def _too_small(net: Network, edge: dict[str, Any]) -> bool | None:
 def _loaded(net: Network, currents: Currents, made: Judgement) -> None:
     for i, edge in enumerate(net.edges):
         span = currents.spans[i]
-        limit: float | None = None
         if edge["kind"] == "conductor":
-            limit, rule = strictest([ampacity(net, edge, book) for book in net.rulebooks]), "conductor-overloaded"
-        elif edge["kind"] == "device":
-            limit, rule = edge["rated_a"], "device-overloaded"
-        if limit is not None:
-            made.say(rule, edge["element"], over(span, limit))
+            limit = strictest([ampacity(net, edge, book) for book in net.rulebooks])
+            if limit is not None:
+                made.say("conductor-overloaded", edge["element"], over(span, limit))
+        elif edge["kind"] == "device" and edge["rated_a"] is not None:
+            least, most = (share * edge["rated_a"] for share in carried_share(net, edge))
+            certain = over(span, most)
+            wrong = certain if certain or over(span, least) is False else None
+            made.say("device-overloaded", edge["element"], wrong)
 
 
 # ---- devices
@@ -127,13 +136,14 @@ def _devices(net: Network, made: Judgement) -> None:
             made.say("rating-not-made", edge["element"], not any(math.isclose(rated, r) for r in series))
         made.say("device-voltage", edge["element"], _voltage_too_low(net, edge))
         u, v = net.ends(i)
+        if not net.in_ring(i):
+            continue
+        # it may be only by positions of a selector that are never closed together, or against a diode
+        made.say("device-bypassed", edge["element"], None)
         for opened in net.configurations:
             gone = opened | {i}
             if v in net.reach(u, gone) or u in net.reach(v, gone):
                 made.say("device-bypassed", edge["element"])
-        if v in net.joined(u, i):
-            # only by positions of a selector that are never closed together, or against a diode
-            made.say("device-bypassed", edge["element"], None)
 
 
 def greatest_voltages(net: Network, system: dict[str, Any]) -> tuple[float, float]:

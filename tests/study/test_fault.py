@@ -1,13 +1,13 @@
-"""Fault currents against a worked case, networkx's resistance distance, ngspice, and all states of diodes tried out."""
+"""Fault currents against a worked case, networkx's resistance distance, and all states of diodes tried out.
+
+ngspice and lcapy judge them in test_fault_judges.py.
+"""
 
 from __future__ import annotations
 
 import itertools
 import math
 import random
-import re
-import shutil
-import subprocess
 from pathlib import Path
 
 import networkx as nx
@@ -16,10 +16,11 @@ import pytest
 
 from linter.model.build import build
 from linter.source.files import Reader
+from linter.study import fault, mesh, sparse
 from linter.study.cases import cases_of
 from linter.study.fault import Faults, faults_of
 from linter.study.impedance import NIL_OHM, source_pairs
-from linter.study.net import Net, decompose, net_of
+from linter.study.net import decompose, net_of
 
 HEAD = """boat "F", 9 m, rulebook iso-13297
 system MAIN, {volts} V
@@ -116,6 +117,238 @@ to S 2
     assert smallest is not None and [both.net.circuit.nodes[n].name for n in smallest.drive.sources] == ["B"]  # type: ignore[union-attr]
 
 
+def test_what_is_smallest_is_known_source_by_source() -> None:
+    found = faults(
+        """battery A, 12 V, resistance 4 mΩ
+battery B, 12 V, resistance 40 mΩ
+charger C, 14.4 V, 60 A, self-limiting
+from A
+switch SA, 100 A, resistance 1 mΩ
+bus P
+from B
+switch SB, 100 A, resistance 1 mΩ
+to P
+from C
+to P
+from P
+switch SP, 100 A, resistance 5 mΩ
+bus Q
+"""
+    )
+    each = found.each_alone(at(found, "Q"))
+    lowest = 0.95 * 12.6
+    assert [p.amps for p in each] == pytest.approx([lowest / 46e-3, lowest / 10e-3])
+    assert [p.drive.sources for p in each if p.drive] == [(at(found, "B"),), (at(found, "A"),)]
+    smallest = found.smallest(at(found, "Q"))
+    assert smallest is not None and smallest.amps == each[0].amps and not smallest.doubtful
+
+
+def test_a_higher_voltage_is_not_pulled_down_by_a_lower_one() -> None:
+    """Near the batteries both give; far away the lower one would take current from the higher, were it there."""
+    found = faults(
+        """battery A, 13 V, resistance 4 mΩ
+battery B, 11 V, resistance 4 mΩ
+from A
+switch SA, 100 A, resistance 0.4 mΩ
+bus P
+from B
+switch SB, 100 A, resistance 0.4 mΩ
+to P
+from P
+switch SP, 100 A, resistance 100 mΩ
+bus Q
+"""
+    )
+    high, low = 1.05 * 13, 1.05 * 11
+    assert found.largest(at(found, "P")).amps == pytest.approx(high / 4e-3 + low / 4e-3)
+    together, alone = (high + low) / 2 / (2e-3 + 0.1), high / (4e-3 + 0.1)
+    assert alone > together
+    assert found.largest(at(found, "Q")).amps == pytest.approx(alone)
+    assert found.through(found.net.circuit.edge_of["SP"].index).amps == pytest.approx(alone)
+
+
+def test_limited_sources_alone_give_no_more_than_their_limits_and_their_highest_voltage() -> None:
+    """Neither takes current from the other, so behind much resistance the higher voltage counts by itself."""
+    found = faults(
+        """charger C, 14.4 V, 60 A, self-limiting
+charger D, 12 V, 20 A, self-limiting
+from C
+fuse FC, class T, 100 A, 32 V, resistance 1 mΩ
+bus P
+from D
+fuse FD, class T, 100 A, 32 V, resistance 1 mΩ
+to P
+from P
+switch SP, 100 A, resistance 2 Ω
+bus Q
+"""
+    )
+    assert found.largest(at(found, "P")).amps == pytest.approx(80)
+    assert found.largest(at(found, "Q")).amps == pytest.approx(14.4 / 2.0005, rel=1e-6)
+    assert found.smallest(at(found, "Q")) is None
+    # a fault on either side of a fuse: what comes from the other side
+    assert [found.through(found.net.circuit.edge_of[f].index).amps for f in ("FC", "FD")] == pytest.approx([60, 60])
+
+
+def test_a_converter_and_an_inverter_charger_feed_a_fault_as_sources() -> None:
+    text = """battery B, 24 V, resistance 4 mΩ, on HOUSE
+converter X, 24 V to 12 V, 30 A, draws 18 A{limit}
+from B
+fuse F, class T, 100 A, 32 V
+to X
+from X
+switch S, 100 A, resistance 1 mΩ
+bus P
+"""
+    head = HEAD.format(volts=12) + "system HOUSE, 24 V\n"
+    limited = build(Reader().design_text(head + text.format(limit=", self-limiting")))
+    assert [m.message for m in limited.mistakes] == []
+    net = net_of(limited.circuit)
+    found = faults_of(net, decompose(net))
+    assert found.largest(at(found, "P")).amps == pytest.approx(30)
+    assert found.smallest(at(found, "P")) is None
+    unlimited = build(Reader().design_text(head + text.format(limit="")))
+    net = net_of(unlimited.circuit)
+    found = faults_of(net, decompose(net))
+    # nobody says how much it gives: that is said and not guessed
+    assert found.largest(at(found, "P")).unknown
+    smallest = found.smallest(at(found, "P"))
+    assert smallest is not None and smallest.unknown
+
+
+def test_one_source_of_which_nothing_is_known_makes_the_smallest_unknown() -> None:
+    text = "battery A, 12 V, resistance 4 mΩ\nbattery B, 12 V\nfrom A\nbus P\nfrom B\nto P\n"
+    found = faults(text)
+    smallest = found.smallest(at(found, "P"))
+    assert smallest is not None and smallest.unknown and smallest.doubtful
+    assert [p.unknown for p in found.each_alone(at(found, "P"))] == [False, True]
+    measured = faults(text.replace("B, 12 V", "B, 12 V, resistance 9 mΩ"))
+    smallest = measured.smallest(at(measured, "P"))
+    assert smallest is not None and not smallest.unknown
+
+
+@pytest.mark.parametrize("ring", [False, True])
+def test_a_conductor_of_unknown_length_makes_the_smallest_unknown(ring: bool) -> None:
+    other = "battery A, 12 V, resistance 4 mΩ\nfrom A\ncable V, 16 mm2\nto P\n" if ring else ""
+    found = faults("battery B, 12 V, resistance 4 mΩ\nbus P\nfrom B\ncable W, 16 mm2\nto P\n" + other)
+    smallest = found.smallest(at(found, "P"))
+    assert smallest is not None and smallest.unknown and smallest.amps == 0
+    # but it is never more than with no length at all
+    assert found.largest(at(found, "P")).amps > 0
+
+
+def test_a_ring_that_hangs_counts_as_its_switches_can_stand() -> None:
+    text = """battery B, 12 V, resistance 4 mΩ
+from B
+fuse F, class T, 400 A, 32 V, resistance 1 mΩ
+bus P
+from P
+switch S, 100 A, resistance 2 mΩ
+bus Q
+from P
+switch T, 100 A, resistance 6 mΩ
+to Q
+"""
+    closed = faults(text + "load L, draws 1 A\nfrom Q\nto L\n")
+    lowest = 0.95 * 12.6
+    smallest = closed.smallest(at(closed, "Q"))
+    assert smallest is not None and smallest.amps == pytest.approx(lowest / 6.5e-3)
+    opened = faults(text + 'load L, draws 1 A\nfrom Q\nto L\nscene "one way", L, S open\n')
+    smallest = opened.smallest(at(opened, "Q"))
+    assert smallest is not None and smallest.amps == pytest.approx(lowest / 11e-3)
+    assert opened.largest(at(opened, "Q")).amps == pytest.approx(12.6 / (3.6e-3 + 1e-3 + 1.5e-3))
+
+
+def test_a_diode_takes_its_drop_off() -> None:
+    found = faults(
+        "battery B, 12 V, resistance 4 mΩ\nfrom B\nswitch S, 100 A, resistance 1 mΩ\ndiode D, drops 0.7 V\nbus P\n"
+    )
+    assert found.largest(at(found, "P")).amps == pytest.approx((12.6 - 0.7) / 4.6e-3, rel=1e-4)
+    smallest = found.smallest(at(found, "P"))
+    assert smallest is not None and smallest.amps == pytest.approx((0.95 * 12.6 - 0.7) / 5e-3, rel=1e-4)
+
+
+def test_a_mesh_that_is_too_large_is_said_and_not_guessed(monkeypatch: pytest.MonkeyPatch) -> None:
+    ring = "".join(f"from N{i}\nswitch S{i}, 100 A, resistance 1 mΩ\nto N{(i + 1) % 4}\n" for i in range(4))
+    text = "battery B, 12 V, resistance 4 mΩ\nbus N0\nbus N1\nbus N2\nbus N3\nfrom B\nto N0\n" + ring
+    whole = faults(text)
+    assert whole.remarks == [] and whole.largest(at(whole, "N2")).amps > 0
+    monkeypatch.setattr(sparse, "GREATEST_WORK", 3)
+    found = faults(text)
+    assert found.remarks == ["a mesh of 4 points is too large to be solved for fault currents"]
+    assert at(found, "N2") not in found.points and found.smallest(at(found, "N2")) is None
+
+
+def test_states_of_the_switches_are_bounded(monkeypatch: pytest.MonkeyPatch) -> None:
+    text = """battery A, 12 V, resistance 4 mΩ
+battery B, 12 V, resistance 40 mΩ
+bus P
+from A
+switch S, 100 A, resistance 1 mΩ
+to P
+from A
+switch T, 100 A, resistance 3 mΩ
+to P
+from B
+to P
+load L, draws 1 A
+from P
+to L
+scene "first", L, S open
+scene "second", L, T open
+"""
+    whole = faults(text)
+    assert whole.remarks == []
+    # from A alone over T, or over S
+    from_a = [d.ohm for d in whole.alone[at(whole, "P")] if d.sources == (at(whole, "A"),)]
+    assert from_a == pytest.approx([7e-3, 5e-3], rel=1e-3)
+    monkeypatch.setattr(fault, "GREATEST_REACHED", 1)
+    assert ["not every one of 2 states" in r for r in faults(text).remarks] == [True, True]
+
+
+def test_many_diodes_in_one_mesh_are_bounded(monkeypatch: pytest.MonkeyPatch) -> None:
+    ring = "".join(f"from N{i}\nswitch S{i}, 9 A, resistance 1 mΩ\ndiode D{i}\nto N{(i + 1) % 9}\n" for i in range(9))
+    text = "battery B, 12 V, resistance 4 mΩ\n" + "".join(f"bus N{i}\n" for i in range(9)) + "from B\nto N0\n" + ring
+    whole = faults(text)
+    # once round: to the eighth bus eight switches
+    assert whole.largest(at(whole, "N8")).amps == pytest.approx(12.6 / (3.6e-3 + 8e-3), rel=1e-3)
+    monkeypatch.setattr(mesh, "GREATEST_SOLVED", 100)
+    assert any("too large" in r for r in faults(text).remarks)
+
+
+def growing_core(n: int) -> str:
+    """Two batteries at opposite ends of a ladder of fuses: all of it is in the core."""
+    lines = ["battery A, 12 V, resistance 4 mΩ", "battery B, 12 V, resistance 5 mΩ"]
+    lines += [f"bus {side}{i}" for i in range(n) for side in "LR"]
+    number = itertools.count()
+    pairs = [(f"L{i}", f"R{i}") for i in range(n)] + [(f"{s}{i}", f"{s}{i + 1}") for i in range(n - 1) for s in "LR"]
+    for a, b in [*pairs, ("A", "L0"), ("B", f"R{n - 1}")]:
+        lines.append(f"from {a}\nfuse F{next(number)}, class T, 100 A, 32 V, resistance 1 mΩ\nto {b}")
+    return "\n".join(lines) + "\n"
+
+
+def test_work_in_a_core_grows_as_the_core(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Counted in the products of all factorisations."""
+
+    def products(n: int) -> tuple[int, int]:
+        done = []
+
+        def counted(earth: list[float], ties: list[dict[int, float]]) -> sparse.Factor:
+            made = sparse.factor(earth, ties)
+            done.append(sum(len(s) ** 2 for s in made.shares))
+            return made
+
+        with monkeypatch.context() as patch:
+            patch.setattr(mesh, "factor", counted)
+            found = faults(growing_core(n))
+        assert len(found.parts.blocks[0].nodes) == 2 * n + 2
+        return sum(done), len(done)
+
+    (small, few), (large, many) = products(20), products(200)
+    assert few == many
+    assert 0 < large <= 1.2 * 10 * small
+
+
 # ---- random networks --------------------------------------------------------------------------------------------
 
 
@@ -148,80 +381,6 @@ def network(chance: random.Random, diodes: bool = False) -> str:
     for source in sources:
         join(source, f"N{chance.randrange(count)}")
     return "\n".join(lines) + "\n"
-
-
-def spice(net: Net, ohms: list[float], sources: dict[int, tuple[float, float, float]], short: int) -> dict[str, float]:
-    """ngspice's operating point with a node shorted: node voltages, and the current into the short as ``short``."""
-    cards = ["* fault", f"Vshort n{short} 0 0"]
-    for edge, ohm in enumerate(ohms):
-        if ohm < math.inf:
-            cards.append(f"R{edge} n{net.u[edge]} n{net.v[edge]} {max(ohm, NIL_OHM):.12g}")
-    for node, (volts, ohm, limit) in sources.items():
-        if limit < math.inf:
-            cards.append(f"I{node} 0 n{node} {limit:.12g}")
-        else:
-            cards += [f"V{node} s{node} 0 {volts:.12g}", f"RS{node} s{node} n{node} {ohm:.12g}"]
-    # what hangs free must not be singular
-    cards += [f"RG{n} n{n} 0 1e9" for n in range(len(net.circuit.nodes))]
-    cards += [".options reltol=1e-9 abstol=1e-9 gmin=1e-15", ".op", ".end"]
-    done = subprocess.run(
-        ["ngspice", "-b"],
-        input="\n".join(cards) + "\n.control\nop\nprint all\n.endc\n",
-        capture_output=True,
-        text=True,
-        check=False,
-    )
-    values = {}
-    for name, value in re.findall(r"^\s*([\w#]+)\s+=?\s*([-+]?\d[\d.]*(?:e[-+]?\d+)?)\s*$", done.stdout, re.MULTILINE):
-        values[name.lower()] = float(value)
-    values["short"] = values["vshort#branch"]
-    return values
-
-
-needs_ngspice = pytest.mark.skipif(shutil.which("ngspice") is None, reason="ngspice is not installed")
-
-
-@needs_ngspice
-@pytest.mark.parametrize("seed", range(12))
-def test_largest_and_smallest_against_ngspice(seed: int) -> None:
-    found = faults(network(random.Random(seed)))
-    net, nodes = found.net, found.net.circuit.nodes
-    pairs = {n: source_pairs(nodes[n].source, 12) for n in net.limit}  # type: ignore[arg-type]
-    firm = [n for n, (large, _) in pairs.items() if large.limit_a == math.inf]
-    largest = {n: (p.voltage_v, p.resistance_ohm, p.limit_a) for n, (p, _) in pairs.items()}
-    compared = 0
-    for node in range(len(nodes)):
-        judged = spice(net, [e.least_ohm for e in found.edges], largest, node)
-        assert found.largest(node).amps == pytest.approx(judged["short"], rel=1e-3)
-        least = []
-        for source in firm:
-            pair = pairs[source][1]
-            alone = {source: (pair.voltage_v, pair.resistance_ohm, math.inf)}
-            least.append(spice(net, [e.greatest_ohm for e in found.edges], alone, node)["short"])
-        smallest = found.smallest(node)
-        assert smallest is not None and smallest.amps == pytest.approx(min(least), rel=1e-3)
-        compared += 1
-    assert compared == len(nodes)
-
-
-@needs_ngspice
-@pytest.mark.parametrize("seed", range(6))
-def test_the_current_through_a_device_against_ngspice(seed: int) -> None:
-    found = faults(network(random.Random(100 + seed)))
-    net, nodes = found.net, found.net.circuit.nodes
-    largest = {}
-    for n in net.limit:
-        pair, _ = source_pairs(nodes[n].source, 12)  # type: ignore[arg-type]
-        largest[n] = (pair.voltage_v, pair.resistance_ohm, pair.limit_a)
-    ohms = [e.least_ohm for e in found.edges]
-    for edge, made in enumerate(net.circuit.edges):
-        if made.kind != "device":
-            continue
-        through = []
-        for near, far in ((net.u[edge], net.v[edge]), (net.v[edge], net.u[edge])):
-            judged = spice(net, ohms, largest, far)
-            through.append((judged[f"n{near}"] - judged.get(f"n{far}", 0.0)) / ohms[edge])
-        assert found.through(edge).amps == pytest.approx(max(through), rel=1e-3)
 
 
 @pytest.mark.parametrize("seed", range(20))

@@ -1,0 +1,130 @@
+"""The part of a design around one element: from its sources to its loads."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+
+from linter.model.circuit import Circuit, Edge, Node
+from linter.model.design import Design
+
+
+def part_around(design: Design, name: str) -> Design:
+    """The design with only what leads from a source to the element, and what is fed through it.
+
+    Towards the sources it is the shortest way from each of them; towards the loads all that would be dead without the
+    element, or, of a source, all that it can reach.  Raises KeyError where there is no such element.
+    """
+    element = design.elements[name]
+    circuit = design.circuit
+    own_edges = {e.index for e in circuit.edges if e.element is element}
+    own_nodes = {n.index for n in circuit.nodes if _owner(n) == name}
+    starts = own_nodes | {end for e in own_edges for end in (circuit.edges[e].u, circuit.edges[e].v)}
+    kept = set(own_edges)
+    for way in _ways(circuit, starts, own_edges):
+        kept |= way
+    if any(circuit.nodes[n].source is not None for n in own_nodes):
+        kept |= _reached(circuit, own_nodes)
+    else:
+        kept |= _beyond(circuit, own_nodes, own_edges)
+    nodes = own_nodes | starts | {end for e in kept for end in (circuit.edges[e].u, circuit.edges[e].v)}
+    whole = {_owner(circuit.nodes[i]) for i in nodes} - {""}
+    # A selector or converter is drawn whole.
+    for node in circuit.nodes:
+        if _owner(node) in whole:
+            nodes.add(node.index)
+    kept |= {e.index for e in circuit.edges if e.position and e.element.name in whole}
+    nodes |= {end for e in kept for end in (circuit.edges[e].u, circuit.edges[e].v)}
+    made, names = _reduced(circuit, nodes, kept)
+    return replace(design, circuit=made, elements={n: e for n, e in design.elements.items() if n in names or n == name})
+
+
+def _owner(node: Node) -> str:
+    """The name of the element that a node belongs to; nothing where a cable or device merely ends."""
+    if node.kind == "converter output":
+        return node.name.removesuffix(".out")
+    return node.element.name if node.element is not None and node.kind != "end" else ""
+
+
+def _passes(edge: Edge, start: int, backwards: bool) -> bool:
+    """Whether current can come through (``backwards``: come from) an edge, seen from its end ``start``."""
+    return not edge.one_way or (edge.v == start if backwards else edge.u == start)
+
+
+def _ways(circuit: Circuit, starts: Iterable[int], without: set[int]) -> list[set[int]]:
+    """The edges of the shortest way to each source, against the current."""
+    before: dict[int, int] = dict.fromkeys(starts, -1)
+    waiting = sorted(before)
+    found: list[set[int]] = []
+    for here in waiting:
+        node = circuit.nodes[here]
+        if node.source is not None:
+            way, at = set(), here
+            while before[at] >= 0:
+                way.add(before[at])
+                at = circuit.other(circuit.edges[before[at]], at)
+            found.append(way)
+        for index in node.edges:
+            edge = circuit.edges[index]
+            there = circuit.other(edge, here)
+            if index not in without and there not in before and _passes(edge, here, True):
+                before[there] = index
+                waiting.append(there)
+    return found
+
+
+def _reached(
+    circuit: Circuit, starts: Iterable[int], nodes: set[int] | None = None, edges: Iterable[int] = ()
+) -> set[int]:
+    """The edges that current from ``starts`` can go through, not through ``nodes`` or ``edges``."""
+    barred, shut = nodes or set(), set(edges)
+    seen = set(starts) - barred
+    waiting = sorted(seen)
+    found: set[int] = set()
+    for here in waiting:
+        for index in circuit.nodes[here].edges:
+            edge = circuit.edges[index]
+            if index in shut or not _passes(edge, here, False):
+                continue
+            there = circuit.other(edge, here)
+            if there in barred:
+                continue
+            found.add(index)
+            if there not in seen:
+                seen.add(there)
+                waiting.append(there)
+    return found
+
+
+def _beyond(circuit: Circuit, nodes: set[int], edges: set[int]) -> set[int]:
+    """The edges that no current reaches without the element, but some with it."""
+    sources = [n.index for n in circuit.nodes if n.source is not None]
+    return _reached(circuit, sources) - _reached(circuit, sources, nodes, edges) - _towards(circuit, nodes, sources)
+
+
+def _towards(circuit: Circuit, nodes: set[int], sources: list[int]) -> set[int]:
+    """The edges at a barred node that lead to it from a side that current reaches without it."""
+    alive = {s for s in sources if s not in nodes}
+    for index in _reached(circuit, sources, nodes):
+        alive |= {circuit.edges[index].u, circuit.edges[index].v}
+    return {i for n in nodes for i in circuit.nodes[n].edges if circuit.other(circuit.edges[i], n) in alive}
+
+
+def _reduced(circuit: Circuit, nodes: set[int], edges: set[int]) -> tuple[Circuit, set[str]]:
+    made = Circuit()
+    number: dict[int, int] = {}
+    names: set[str] = set()
+    for index in sorted(nodes):
+        node = circuit.nodes[index]
+        number[index] = len(made.nodes)
+        made.nodes.append(replace(node, index=number[index], edges=[]))
+        made.by_name[node.name] = made.nodes[-1]
+        names.add(_owner(node))
+    for index in sorted(edges):
+        edge = circuit.edges[index]
+        made.add_edge(
+            made.nodes[number[edge.u]], made.nodes[number[edge.v]], edge.kind, edge.element, edge.one_way, edge.position
+        )
+        if edge.kind != "link":
+            names.add(edge.element.name)
+    return made, names

@@ -1,0 +1,85 @@
+"""The protective devices of a design: what each is, what it may meet, and what it guards."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from linter.model.circuit import Edge
+from linter.rules.words import class_words
+from linter.study.breaking import breaking_capacity
+from linter.study.coordination import nearest_above
+from linter.study.study import Study
+from linter.study.voltage import greatest_voltage
+
+COLUMNS = (
+    "device", "label", "class", "rated A", "carries there A", "breaks A", "at V", "largest fault A", "smallest fault A",
+    "opens in s", "operating A", "above it", "guards",
+)  # fmt: skip
+
+
+def devices_json(study: Study) -> list[dict[str, Any]]:
+    """One object a device.  Currents in A, times in s; null: not known, or (`opens_s`) never.
+
+    ``carries_a``: rerated to where it stands; ``prospective_a``: the most it may have to break; ``smallest_a``: the
+    smallest fault on what it guards, and ``opens_s`` the time by which it has opened then; ``operating_a``: from there
+    on it is promised to open at last; ``leans_on``: what the fault currents rest on where a source's figure is missing.
+    """
+    guards: dict[str, list[str]] = {}
+    smallest: dict[str, float] = {}
+    for made in study.conductors.values():
+        for name in made.guard:
+            guards.setdefault(name, []).append(made.conductor.name)
+        for way in study.clears(made):
+            for edge in () if way.unknown else way.chain[-1:]:
+                name = study.design.circuit.edges[edge].element.name
+                smallest[name] = min(smallest.get(name, math.inf), way.smallest_a)
+    rows = [e for e in study.design.circuit.edges if e.kind == "device"]
+    return [_device(study, edge, guards, smallest.get(edge.element.name)) for edge in rows]
+
+
+def _device(study: Study, edge: Edge, guards: dict[str, list[str]], smallest_a: float | None) -> dict[str, Any]:
+    device, openings = edge.device, study.openings()
+    curve, through = openings.curve(edge.index), study.faults().to_break(edge.index)
+    system = study.system_of(edge)
+    volts = greatest_voltage(study.design, system) if system is not None else None
+    breaks = breaking_capacity(device, volts[0]) if volts is not None else None
+    unknown = through.unknown or through.drive is None or through.drive.unknown
+    opens = curve.slowest(smallest_a) if curve is not None and smallest_a is not None else None
+    return {
+        "id": device.name,
+        "label": device.label,
+        "device": device.kind,
+        "class": device.device_class,
+        "part": device.part.name if device.part is not None else None,
+        "rated_a": device.rated_a,
+        "carries_a": curve.rated_a if curve is not None else None,
+        "breaks_a": breaks.amps if breaks is not None else None,
+        "breaks_at_v": breaks.voltage_v if breaks is not None else None,
+        "system_greatest_v": volts[0] if volts is not None else None,
+        "prospective_a": None if unknown else round(through.amps, 3),
+        "smallest_a": None if smallest_a is None else round(smallest_a, 3),
+        "opens_s": None if opens is None or math.isinf(opens.seconds) else round(opens.seconds, 6),
+        "operating_a": curve.operating_a if curve is not None and curve.slow else None,
+        "curve": str(curve.cite) if curve is not None else None,
+        "leans_on": list(through.drive.leans_on) if through.drive is not None else [],
+        "above": [study.design.circuit.edges[e].element.name for e in nearest_above(openings, edge.index)],
+        "guards": guards.get(device.name, []),
+    }
+
+
+def device_rows(study: Study) -> list[list[str]]:
+    """The same for a table."""
+    return [
+        [
+            row["id"], row["label"], class_words(row["class"]), _text(row["rated_a"]), _text(row["carries_a"]),
+            _text(row["breaks_a"]), _text(row["breaks_at_v"]),
+            ("~" if row["leans_on"] else "") + (_text(row["prospective_a"]) or "?"), _text(row["smallest_a"]),
+            _text(row["opens_s"]), _text(row["operating_a"]), " + ".join(row["above"]), " ".join(row["guards"]),
+        ]
+        for row in devices_json(study)
+    ]  # fmt: skip
+
+
+def _text(value: float | None) -> str:
+    return "" if value is None else f"{value:.4g}"

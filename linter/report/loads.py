@@ -1,0 +1,239 @@
+"""Voltages at the loads, and the scenes solved: JSON, and rows for tables and CSV.
+
+``study --of loads --format json``: format "wireworthy loads", version 1; boat, rulebooks, complete, caution, remarks;
+``loads[]``: id, label, system, nominal_v, draws_a, draws_w (as stated; null where not), limit_percent, limit_rulebook,
+limit_why (vital, electronics, light, or empty), guard (names of the nearest devices towards the sources), works_from_v,
+and two states, ``worst`` (of all scenes) and ``alone`` (by itself at its rated current), each null or: title, volts_v,
+drop_v, drop_percent, current_a; ``worst`` also lost[] (element, volts_v; nearest the load first); ``lowest``: title,
+volts_v.
+
+``--of scenes``: format "wireworthy scenes", version 1; boat, complete, caution, remarks; ``states[]``: title, positions
+(by selector), open (names of what is open in it), loads[] (id, volts_v, current_a, and drop_v: with batteries alone
+where there are any, as it is judged), currents[] (id, from, to,
+current_a from `from` to `to`; only where some flows), sources[] (id, current_a given, less than nothing: taken),
+not_carried[] (load, share, volts_v, loads), not_fed[] (names).
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from linter.model.elements import Switch
+from linter.report.caution import CAUTION
+from linter.report.rows import Rows, figure, fixed, rounded
+from linter.rules.words import upstream
+from linter.study.scene import AtLoad, Scenes, SceneState
+from linter.study.scene_limit import drop_limit
+from linter.study.scene_path import LEAST_A
+from linter.study.study import Study
+
+
+def head(study: Study, name: str) -> dict[str, Any]:
+    return {
+        "format": f"wireworthy {name}",
+        "version": 1,
+        "boat": study.design.boat,
+        "rulebooks": [b.name for b in study.rulebooks],
+        "complete": not any(m.loses for m in [*study.design.mistakes, *study.mistakes]),
+        "caution": CAUTION,
+    }
+
+
+def loads_json(study: Study) -> dict[str, Any]:
+    scenes = study.scenes()
+    nodes = study.design.circuit.nodes
+    loads = [_load(study, scenes, n.index) for n in nodes if n.load is not None]
+    return head(study, "loads") | {"remarks": scenes.remarks, "loads": loads}
+
+
+def _load(study: Study, scenes: Scenes, index: int) -> dict[str, Any]:
+    node = study.design.circuit.nodes[index]
+    load = node.load
+    assert load is not None
+    limit = drop_limit(load, study.rulebooks)
+    lowest = scenes.lowest.get(index)
+    return {
+        "id": load.name,
+        "label": load.label,
+        "system": node.system.name if node.system else None,
+        "nominal_v": rounded(scenes.nominal_v(index)),
+        "draws_a": rounded(load.draws_a),
+        "draws_w": rounded(load.draws_w),
+        "limit_percent": limit.percent if limit else None,
+        "limit_rulebook": limit.rulebook.name if limit else None,
+        "limit_why": limit.why if limit else "",
+        "guard": guard(study, index),
+        "works_from_v": rounded(load.works_from_v),
+        "worst": _state(scenes, scenes.worst.get(index)),
+        "alone": _state(scenes, scenes.alone.get(index)),
+        "lowest": {"title": lowest.title, "volts_v": rounded(lowest.volts)} if lowest else None,
+    }
+
+
+def guard(study: Study, node: int) -> list[str]:
+    """The nearest devices towards the sources."""
+    edges = study.design.circuit.edges
+    return sorted({edges[e].element.name for e in upstream(study, node).devices})
+
+
+def _state(scenes: Scenes, found: AtLoad | None) -> dict[str, Any] | None:
+    if found is None:
+        return None
+    made: dict[str, Any] = {
+        "title": found.title,
+        "volts_v": rounded(found.volts),
+        "drop_v": rounded(found.drop_v),
+        "drop_percent": rounded(scenes.percent(found)),
+        "current_a": rounded(found.amps),
+    }
+    if found.case >= 0:
+        edges = scenes.study.design.circuit.edges
+        made["lost"] = [{"element": edges[e].element.name, "volts_v": rounded(v)} for e, v in scenes.losses(found)]
+    return made
+
+
+LOAD_COLUMNS = (
+    "load", "label", "system", "draws", "guard", "worst scene", "volts V", "drop V", "drop %", "alone V",
+    "alone drop %", "limit %", "rulebook", "lowest V", "works from V",
+)  # fmt: skip
+
+
+def load_rows(study: Study) -> Rows:
+    scenes = study.scenes()
+    cells = []
+    for node in study.design.circuit.nodes:
+        load = node.load
+        if load is None:
+            continue
+        worst, alone, lowest = (w.get(node.index) for w in (scenes.worst, scenes.alone, scenes.lowest))
+        limit = drop_limit(load, study.rulebooks)
+        draws = f"{load.draws_a:.4g} A" if load.draws_a else f"{load.draws_w:.4g} W" if load.draws_w else ""
+        cells.append(
+            [
+                load.name,
+                load.label,
+                node.system.name if node.system else "",
+                draws,
+                " + ".join(guard(study, node.index)),
+                worst.title if worst else "",
+                fixed(worst.volts if worst else None),
+                fixed(worst.drop_v if worst else None, 3),
+                fixed(scenes.percent(worst) if worst else None),
+                fixed(alone.volts if alone else None),
+                fixed(scenes.percent(alone) if alone else None),
+                figure(limit.percent if limit else None),
+                limit.rulebook.name if limit else "",
+                fixed(lowest.volts if lowest else None),
+                figure(load.works_from_v),
+            ]
+        )
+    return Rows(LOAD_COLUMNS, frozenset(c for c in LOAD_COLUMNS if c.endswith((" V", " %"))) | {"draws"}, cells)
+
+
+def scenes_json(study: Study) -> dict[str, Any]:
+    scenes = study.scenes()
+    return head(study, "scenes") | {
+        "remarks": scenes.remarks,
+        "states": [_scene(study, scenes, state) for state in scenes.states],
+    }
+
+
+def _positions(study: Study, state: SceneState) -> tuple[dict[str, str], list[str]]:
+    """Selectors with the position each is in, and what else is open."""
+    circuit = study.design.circuit
+    closed: dict[str, list[str]] = {}
+    opened: list[str] = []
+    for edge in circuit.edges:
+        if edge.position and isinstance(edge.element, Switch):
+            here = closed.setdefault(edge.element.name, [])
+            if edge.index not in state.case.opened:
+                here.append(edge.position)
+        elif edge.index in state.case.opened:
+            opened.append(edge.element.name)
+    names = {}
+    for name, positions in closed.items():
+        names[name] = "off" if not positions else positions[0] if len(positions) == 1 else "both"
+    return names, opened
+
+
+def _scene(study: Study, scenes: Scenes, state: SceneState) -> dict[str, Any]:
+    circuit = study.design.circuit
+    nodes, edges = circuit.nodes, circuit.edges
+    positions, opened = _positions(study, state)
+    currents = state.currents(scenes.net)
+    return {
+        "title": state.case.title,
+        "positions": positions,
+        "open": opened,
+        "loads": [
+            {
+                "id": _name(nodes[n]),
+                "volts_v": rounded(p.volts(n)),
+                "drop_v": rounded(p.judged.drop_v(n)),
+                "current_a": rounded(p.loads[n]),
+            }
+            for p, n in state.loads()
+        ],
+        "currents": [
+            {
+                "id": edges[e].element.name,
+                "from": nodes[edges[e].u].name,
+                "to": nodes[edges[e].v].name,
+                "current_a": rounded(currents[e]),
+            }
+            for e in sorted(currents)
+            if edges[e].kind != "link" and abs(currents[e]) > LEAST_A
+        ],
+        "sources": [
+            {"id": _name(nodes[n]), "current_a": rounded(amps)} for p in state.pieces for n, amps in p.feeds.items()
+        ],
+        "not_carried": [
+            {
+                "load": _name(nodes[f.node]),
+                "share": rounded(f.share),
+                "volts_v": rounded(f.volts),
+                "loads": [_name(nodes[n]) for n in f.loads],
+            }
+            for f in state.not_carried
+        ],
+        "not_fed": [_name(nodes[n]) for n in state.not_fed],
+    }
+
+
+def _name(node: Any) -> str:
+    return str(node.element.name if node.element is not None else node.name)
+
+
+SCENE_COLUMNS = ("scene", "positions", "load", "volts V", "drop V", "drop %", "current A", "remark")
+
+
+def scene_rows(study: Study) -> Rows:
+    """One row a load and state; a state that changes nothing for the loads is not repeated."""
+    scenes = study.scenes()
+    nodes = study.design.circuit.nodes
+    cells: list[list[str]] = []
+    seen: set[tuple[tuple[str, ...], ...]] = set()
+    for state in scenes.states:
+        rows = []
+        for piece, node in state.loads():
+            percent = scenes.percent(AtLoad(node, 0, "", 0.0, piece.judged.drop_v(node), 0.0))
+            rows.append(
+                [
+                    _name(nodes[node]),
+                    fixed(piece.volts(node)),
+                    fixed(piece.judged.drop_v(node), 3),
+                    fixed(percent),
+                    figure(piece.loads[node]),
+                    "",
+                ]
+            )
+        for found in state.not_carried:
+            rows += [[_name(nodes[n]), "", "", "", "", "cannot be carried"] for n in found.loads]
+        rows += [[_name(nodes[n]), "", "", "", "", "not fed"] for n in state.not_fed]
+        key = ((state.case.title,), *map(tuple, rows))
+        if key in seen:
+            continue
+        seen.add(key)
+        shown = ", ".join(f"{name} at {at}" for name, at in _positions(study, state)[0].items())
+        cells += [[state.case.title, shown, *row] for row in rows]
+    return Rows(SCENE_COLUMNS, frozenset(c for c in SCENE_COLUMNS if c.endswith((" V", " %", " A"))), cells)

@@ -1,0 +1,109 @@
+"""A device can break the largest fault current that may flow through it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+from linter.model.elements import System
+from linter.rules.finding import Severity
+from linter.rules.registry import Wrong, rule
+from linter.rules.words import kiloamps, leaning
+from linter.study.breaking import BreakingCapacity, backs, breaking_capacity
+from linter.study.study import Study
+from linter.study.voltage import greatest_voltage
+
+
+@rule(
+    "breaking-capacity",
+    Severity.DANGER,
+    demand="A device can break the largest fault current that may flow through it, at the voltage of its system.",
+    reason=(
+        "A device that meets more than it can break bursts, or draws an arc that goes on burning: it is then the "
+        "source of the fire that it was to prevent. Large banks, lithium ones above all, drive many kiloamperes."
+    ),
+    clause="33 CFR 183.455",
+    status="read",
+    mend="Fit a device of a higher breaking capacity, or one further from the source, behind more resistance.",
+    bad="""
+from B
+cable W1, 50 mm2, 0.15 m
+fuse F1, part main, 150 A
+cable W2, 50 mm2, 1 m
+bus POS, 250 A
+from POS
+fuse F3, blade, 15 A, breaks 1 kA at 32 V, lets through 2 kA2s
+cable W3, 2.5 mm2, 3 m
+load LAMP, draws 3 A
+""",
+    good="""
+from B
+cable W1, 50 mm2, 0.15 m
+fuse F1, part main, 150 A
+cable W2, 50 mm2, 1 m
+bus POS, 250 A
+from POS
+fuse F3, part branch, 15 A
+cable W3, 2.5 mm2, 3 m
+load LAMP, draws 3 A
+""",
+)
+def RULE(study: Study) -> Iterator[Wrong]:
+    faults, circuit = study.faults(), study.design.circuit
+    greatest = {name: greatest_voltage(study.design, s) for name, s in study.design.systems.items()}
+    for edge in circuit.edges:
+        if edge.kind != "device":
+            continue
+        device, system = edge.device, study.system_of(edge)
+        through = faults.to_break(edge.index)
+        drive = through.drive
+        if through.amps <= 0 or drive is None or through.unknown or drive.unknown or system is None:
+            continue
+        volts = _volts(greatest, system)
+        known = breaking_capacity(device, volts)
+        doubt = leaning(drive.leans_on)
+        if known is not None and known.amps >= through.amps * (1 - 1e-9):
+            continue
+        if _backed(study, edge.index, volts, through.amps):
+            continue
+        at_least = f"one that breaks at least {kiloamps(through.amps)} at {volts:g} V"
+        if known is None:
+            stated = ", ".join(f"{kiloamps(a)} at {v:g} V" for a, v in device.breaks if v is not None)
+            told = f"only {stated}" if stated else "nothing"
+            yield Wrong(
+                device,
+                f"{device.title} may have to break {kiloamps(through.amps)} at {volts:g} V, and nobody says that it "
+                f"can: stated is {told}{doubt}",
+                f"ask its maker, or {at_least}",
+                span=device.where("breaks"),
+                severity=Severity.DOUBT,
+            )
+            continue
+        yield Wrong(
+            device,
+            f"{device.title} breaks {_capacity(known)}, but {kiloamps(through.amps)} can flow through it{doubt}",
+            at_least,
+            span=device.where("breaks"),
+            cite=None if known.whose.startswith("its maker") else known.cite,
+        )
+
+
+def _volts(greatest: Mapping[str, tuple[float, str, object] | None], system: System) -> float:
+    known = greatest.get(system.name)
+    return known[0] if known is not None else system.voltage_v or 0.0
+
+
+def _capacity(known: BreakingCapacity) -> str:
+    at = f" at {known.voltage_v:g} V" if known.voltage_v is not None else ""
+    return f"{kiloamps(known.amps)}{at} ({known.whose})"
+
+
+def _backed(study: Study, edge: int, volts: float, amps: float) -> bool:
+    """Whether a device before it, on every way, is one with which its maker has it break so much."""
+    circuit, openings = study.design.circuit, study.openings()
+    device = circuit.edges[edge].device
+    if not device.backed:
+        return False
+    far = study.parts.leads_to[edge]
+    node = study.net.other(edge, far) if far >= 0 else study.net.u[edge]
+    before = [circuit.edges[e].device for e in openings.before(node) if e != edge]
+    return any(b.current_a >= amps and backs(b, d, volts) for b in device.backed for d in before)

@@ -1,0 +1,113 @@
+"""No circuit loses more of its voltage than its class of circuit may."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from linter.rules.finding import Severity
+from linter.rules.registry import Wrong, rule
+from linter.rules.words import names
+from linter.source.span import Span
+from linter.study.scene_limit import DropLimit, drop_limit
+from linter.study.study import Study
+
+if TYPE_CHECKING:
+    from linter.study.scene import AtLoad, Scenes
+
+
+@rule(
+    "voltage-drop",
+    Severity.FAULT,
+    demand=(
+        "From the source's terminals to the load no more of the nominal voltage is lost than the rulebook allows that "
+        "class of circuit, in every scene and with the load on by itself."
+    ),
+    reason=(
+        "A light that burns dim is not seen, a radio shuts down while it sends, a pump stands still; and what is lost "
+        "is heat in the conductors. Circuits marked `vital` are taken to be in the stricter class, whichever of its "
+        "circuits they are; electronics and lights where the rulebook names them. A panel's feeder counts in the drop "
+        "of every load behind it. Copper is as warm as its worst load current makes it, out and back at the greatest "
+        "published resistance."
+    ),
+    clause="the rulebook's classes of voltage drop: ISO 13297 and ABYC E-11; 33 CFR 183 has none",
+    status="second-hand",
+    mend="A larger or shorter conductor where most is lost, or fewer loads behind a shared one.",
+    bad="""
+from B
+fuse F1, part branch, 15 A
+cable W1, 2.5 mm2, 12 m
+load PUMP, draws 10 A, vital
+""",
+    good="""
+from B
+fuse F1, part branch, 15 A
+cable W1, 16 mm2, 8 m
+load PUMP, draws 10 A, vital
+""",
+)
+def RULE(study: Study) -> Iterator[Wrong]:
+    scenes = study.scenes()
+    for node in study.design.circuit.nodes:
+        load = node.load
+        limit = drop_limit(load, study.rulebooks) if load is not None else None
+        if load is None or limit is None:
+            continue
+        percents = [
+            (percent, at)
+            for at in (scenes.worst.get(node.index), scenes.alone.get(node.index))
+            if at is not None and (percent := scenes.percent(at)) is not None
+        ]
+        if not percents:
+            continue
+        percent, worst = max(percents, key=lambda p: p[0])
+        if percent > limit.percent * (1 + 1e-9):
+            yield _wrong(scenes, worst, percent, limit)
+
+
+def _wrong(scenes: Scenes, worst: AtLoad, percent: float, limit: DropLimit) -> Wrong:
+    circuit = scenes.study.design.circuit
+    load = circuit.nodes[worst.node].load
+    assert load is not None
+    lost = scenes.losses(worst)
+    most = max(lost, key=lambda x: x[1], default=None)
+    message = (
+        f"{load.title} loses {worst.drop_v:.3g} V, {percent:.3g} %, on its way from the source {shown(worst.title)}; "
+        f"{limit.rulebook.name} allows {limit.percent:g} %{_CLASSES.get(limit.why, '')}"
+    )
+    related: tuple[tuple[Span, str], ...] = ()
+    if most is not None:
+        element = circuit.edges[most[0]].element
+        message += f"; most of it in {element.name}, {most[1]:.2f} V"
+        related = ((element.where("area"), f"loses {most[1]:.2f} V"),)
+    return Wrong(load, message, _mend(scenes, worst, percent, limit), cite=limit.row.cite, related=related)
+
+
+def _mend(scenes: Scenes, worst: AtLoad, percent: float, limit: DropLimit) -> str:
+    from linter.study.scene_mend import larger_conductors
+
+    allowed_v = worst.drop_v * limit.percent / percent
+    larger = larger_conductors(scenes, worst.node, allowed_v)
+    if larger:
+        return "at least " + " and ".join(f"{size} for {conductor.name}" for conductor, size in larger)
+    diodes = [
+        scenes.study.design.circuit.edges[e].element.name
+        for e, _ in scenes.losses(worst)
+        if scenes.study.design.circuit.edges[e].kind == "diode"
+    ]
+    if diodes:
+        return f"another way than through {names(diodes)}, or conductors nearer to the source"
+    return f"a shorter way, or a feed of its own: at most {allowed_v:.2f} V may be lost"
+
+
+def shown(title: str) -> str:
+    """A state as one speaks of it."""
+    return _STATES.get(title, f'in "{title}"')
+
+
+_STATES = {
+    "by itself": "when on by itself",
+    "everything at once": "with everything on at once",
+    "what stands in no scene, at once": "with all on at once that stands in no scene",
+}
+_CLASSES = {"vital": " in a vital circuit", "electronics": " for electronics", "light": " for lights"}

@@ -1,0 +1,85 @@
+"""Every load has the voltage at which it works, in every scene."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from linter.rules.finding import Severity
+from linter.rules.registry import Wrong, rule
+from linter.rules.voltage_drop import shown
+from linter.rules.words import names
+from linter.study.study import Study
+
+# Below this part of a volt nobody's figure is meant.
+LEAST_V = 1e-6
+
+
+@rule(
+    "voltage-too-low",
+    Severity.FAULT,
+    demand="In every scene a load has the voltage from which it works, and is within the range that it takes.",
+    reason=(
+        "Below it the load does not work or drops out just when much else is on; above it, it may be destroyed. The "
+        "battery is taken at its nominal voltage behind its greatest resistance: a tired one gives less."
+    ),
+    clause="the maker's manual",
+    status="common practice",
+    mend="Larger conductors, another source, or not at the same time as what pulls the voltage down.",
+    bad="""
+from B
+fuse F1, part main, 100 A
+cable W1, 16 mm2, 6 m
+bus POS, 100 A
+from POS
+load WINCH, draws 70 A
+from POS
+load RADIO, electronics, draws 1 A, works from 11.5 V
+""",
+    good="""
+from B
+fuse F1, part main, 100 A
+cable W1, 35 mm2, 1.5 m
+bus POS, 100 A
+from POS
+load WINCH, draws 70 A
+from POS
+load RADIO, electronics, draws 1 A, works from 11 V
+""",
+)
+def RULE(study: Study) -> Iterator[Wrong]:
+    scenes = study.scenes()
+    circuit = study.design.circuit
+    for node in circuit.nodes:
+        load = node.load
+        if load is None:
+            continue
+        range_v, nominal_v = load.voltage_range_v, scenes.nominal_v(node.index)
+        if range_v is not None and nominal_v is not None and not range_v[0] <= nominal_v <= range_v[1]:
+            continue  # on the wrong system altogether: that is wrong-voltage
+        least = max((v for v in (load.works_from_v, range_v[0] if range_v else None) if v is not None), default=None)
+        lowest, highest = scenes.lowest.get(node.index), scenes.highest.get(node.index)
+        if lowest is not None and least is not None and lowest.volts < least - LEAST_V:
+            lost = sorted(scenes.losses(lowest), key=lambda x: -x[1])[:2]
+            where = [f"{circuit.edges[e].element.name} ({v:.2f} V)" for e, v in lost]
+            message = f"{load.title} gets {lowest.volts:.2f} V {shown(lowest.title)} and works from {least:g} V"
+            if where:
+                message += f"; {lowest.drop_v:.2f} V are lost on the way, most in {names(where)}"
+            yield Wrong(
+                load,
+                message,
+                _mend(lowest.volts + lowest.drop_v, least),
+                related=((load.stated("works from", "voltage range"), "the voltage from which it works"),),
+            )
+        if highest is not None and range_v is not None and highest.volts > range_v[1] + LEAST_V:
+            yield Wrong(
+                load,
+                f"{load.title} gets {highest.volts:.2f} V {shown(highest.title)} and takes at most {range_v[1]:g} V",
+                "feed it through a converter, or take one that stands the charging voltage",
+                related=((load.stated("voltage range"), "the range that it takes"),),
+            )
+
+
+def _mend(source_v: float, least: float) -> str:
+    if source_v < least:
+        return f"another source, or fewer loads at one time: the source's own terminals are at {source_v:.2f} V then"
+    return f"lose at most {source_v - least:.2f} V on the way: larger conductors, or fewer loads at one time"

@@ -1,0 +1,113 @@
+"""Which conductors, made how large, would keep a load's drop within its limit."""
+
+from __future__ import annotations
+
+from linter.model.elements import Conductor
+from linter.source.units import Quantity
+from linter.study.choice import sizes_like
+from linter.study.scene import Scenes
+from linter.study.scene_alone import alone_losses
+from linter.study.scene_net import Resistances, warm_c
+from linter.study.scene_path import Piece, losses
+from linter.study.scene_solve import Elimination, Way
+
+# A single conductor is made so many times larger at most before others on the way are made larger too.
+GREATEST_STEP = 4.0
+
+
+def larger_conductors(scenes: Scenes, node: int, allowed_v: float) -> list[tuple[Conductor, Quantity]] | None:
+    """Sizes with which the load at a node loses no more than ``allowed_v`` in any state; None where no size does.
+
+    The largest contributor alone if that does with at most four times its size; else, step by step, whichever loses
+    most, each in the sizes it is made in.  Currents are taken as they are: they fall as the voltage rises, and what is
+    cooler for being larger is counted as hot as before, so that what is named here does.  Only conductors outside rings
+    and behind all sources are made larger: elsewhere current would move over to them.
+    """
+    chosen: dict[str, Quantity] = {}
+    resistances = Resistances()
+    pieces = {id(p.judged): p.judged for state in scenes.states for p in state.pieces if node in p.loads}
+    states = [
+        _State(scenes, piece.drop_v(node), losses(piece, scenes.net, node), _radial(scenes, piece), resistances)
+        for piece in pieces.values()
+        if piece.drop_v(node) > allowed_v
+    ]
+    alone = scenes.alone.get(node)
+    if alone is not None and alone.drop_v > allowed_v:
+        states.append(_State(scenes, alone.drop_v, *alone_losses(scenes, alone), resistances))
+    for state in sorted(states, key=lambda s: -s.total_v):
+        if not state.mend(chosen, allowed_v):
+            return None
+    conductors = scenes.study.conductors
+    return [(conductors[name].conductor, size) for name, size in chosen.items()]
+
+
+class _State:
+    """One state's losses on the way to a load; only those on its only way can be mended by size."""
+
+    def __init__(
+        self, scenes: Scenes, total_v: float, lost: list[tuple[int, float]], only: set[int], resistances: Resistances
+    ) -> None:
+        self.conductors = scenes.study.conductors
+        self.resistances = resistances
+        self.total_v = total_v
+        edges = scenes.study.design.circuit.edges
+        self.lost_v = {edges[e].element.name: v for e, v in lost if edges[e].kind == "conductor" and e in only}
+
+    def _at(self, name: str, size: Quantity | None) -> float:
+        """What a conductor would lose with a size, V."""
+        made = self.conductors[name]
+        warm = warm_c(made)
+        now = self.resistances.at(made.conductor, warm)
+        then = self.resistances.at(made.conductor, warm, size)
+        return self.lost_v[name] * then / now if now and then is not None else self.lost_v[name]
+
+    def _larger(self, name: str, than: Quantity | None) -> list[Quantity]:
+        return [s for s in sizes_like(than) if s.value > than.value * (1 + 1e-9)] if than is not None else []
+
+    def _loses_v(self, sizes: dict[str, Quantity]) -> float:
+        return self.total_v + sum(self._at(n, sizes[n]) - v for n, v in self.lost_v.items() if n in sizes)
+
+    def mend(self, chosen: dict[str, Quantity], allowed_v: float) -> bool:
+        """Add to the sizes what this state needs; whether there are such sizes."""
+        if not chosen and self.lost_v:
+            most = max(self.lost_v, key=self.lost_v.__getitem__)
+            present = self.conductors[most].conductor.size
+            for size in self._larger(most, present):
+                if present is not None and size.value > present.value * GREATEST_STEP:
+                    break
+                if self._loses_v({most: size}) <= allowed_v:
+                    chosen[most] = size
+                    return True
+        while self._loses_v(chosen) > allowed_v:
+            now_v = {n: self._at(n, chosen.get(n)) for n in self.lost_v}
+            for name in sorted(now_v, key=now_v.__getitem__, reverse=True):
+                above = self._larger(name, chosen.get(name, self.conductors[name].conductor.size))
+                if above:
+                    chosen[name] = above[0]
+                    break
+            else:
+                return False
+        return True
+
+
+def _radial(scenes: Scenes, piece: Piece) -> set[int]:
+    """Edges behind which no source stands and that are in no ring: their current is that of the loads beyond, whatever
+    their size."""
+    known = scenes.radial.get(id(piece))
+    if known is not None:
+        return known
+    feeding = set(piece.feeds)
+    number = dict.fromkeys(feeding, 0)
+    ways: list[Way] = []
+    for index in piece.links:
+        link = scenes.net.links[index]
+        u, v = (number.setdefault(n, len(number) - len(feeding) + 1) for n in (link.u, link.v))
+        ways.append(Way(u, v, link.ohm))
+    within = [place for place, way in enumerate(ways) if way.u != way.v]
+    single: list[int] = []
+    if within:
+        walk = Elimination(max(max(w.u, w.v) for w in ways) + 1, [ways[p] for p in within], last=0)
+        single = [between[0] for _, _, between in walk.leaves if len(between) == 1]
+    made = {edge for i in single for edge, _ in scenes.net.links[piece.links[within[i]]].edges}
+    scenes.radial[id(piece)] = made
+    return made

@@ -1,0 +1,207 @@
+"""Clearing of a fault where no single device carries all of it: parallel ways, and several sources.
+
+There the course of events is followed: which device opens first, what flows then, which opens next; and the heat in the
+conductor is added up over all of it.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+from linter.study.clearing import Clearing, clearing
+from linter.study.heating import Withstand
+from linter.study.opening import Clears, Heat, Moment, Openings, curve_corners, worse
+from linter.tables.conductors import short_circuit
+
+# Besides corners of curves, so many faults between the largest and the smallest are looked at, equal steps apart in
+# logarithms of the current; and never more than so many in all.
+BETWEEN, GREATEST_BETWEEN = 8, 96
+# How far beside a corner is looked, so that both ends of a step are seen.
+BESIDE = 1e-4
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """A conductor (edge, its ends), the sources that feed a fault on it, and what is open meanwhile.
+
+    ``nearest``: the device in series before it, whose task it is, if there is one.  ``heat_only``: a state in which the
+    smallest fault is not looked for.
+    """
+
+    edge: int
+    ends: tuple[int, int]
+    sources: tuple[int, ...]
+    opened: frozenset[int]
+    nearest: tuple[int, ...] = ()
+    heat_only: bool = False
+
+
+@dataclass(slots=True)
+class _Told:
+    """The opening times asked for, and the devices whose curve did not reach so far."""
+
+    openings: Openings
+    beyond: set[int] = field(default_factory=set)
+
+    def slowest(self, edge: int, amps: float) -> float:
+        curve = self.openings.curve(edge)
+        if curve is None:
+            return math.inf
+        opening = curve.slowest(amps)
+        if not opening.told:
+            self.beyond.add(edge)
+        return opening.seconds
+
+
+def stepwise(openings: Openings, asked: Asked, stands: Withstand) -> list[Clears]:
+    """The smallest fault, and the worst of the larger ones; empty where these sources feed none."""
+    first: tuple[float, Clearing, bool] | None = None
+    worst: Heat | None = None
+    beyond: Heat | None = None
+    largest_a = 0.0
+    for node in dict.fromkeys(asked.ends):
+        for largest, made, untold in _courses(openings, node, asked.sources, asked.opened):
+            if made.unknown:
+                return [_unknown(asked)]
+            if not made.steps:
+                continue
+            fault_a = made.steps[0].fault_a
+            largest_a = max(largest_a, fault_a)
+            doing = asked.nearest or (untold if made.seconds == math.inf else made.opened)
+            reached = not untold.intersection(doing)
+            if not largest and (first is None or made.seconds > first[1].seconds):
+                first = (fault_a, made, reached)
+            for carried in (_along, _beside):
+                heat = _heat(made, asked.edge, carried, stands, reached)
+                if reached:
+                    worst = worse(worst, heat)
+                else:
+                    beyond = worse(beyond, heat)
+    if first is None:
+        return []
+    if asked.heat_only:
+        first = (first[0], Clearing(0.0, first[1].opened), True)
+    fault_a, made, reached = first
+    by = made.opened[-1] if made.opened else -1
+    leans = [openings.faults.pairs[s][1].leans_on for s in asked.sources]
+    moment = Moment(fault_a, made.seconds, by, reached)
+    ohm = sum(openings.faults.pairs[s][1].voltage_v for s in asked.sources[:1]) / fault_a
+    return [
+        Clears(
+            asked.sources, made.opened, fault_a, ohm, max(largest_a, fault_a), moment, worst, beyond,
+            tuple(dict.fromkeys(text for text in leans if text)), False,
+        )
+    ]  # fmt: skip
+
+
+def _unknown(asked: Asked) -> Clears:
+    return Clears(asked.sources, (), 0.0, math.inf, 0.0, Moment(0.0, math.inf, -1, False), None, None, (), True)
+
+
+def _courses(
+    openings: Openings, node: int, sources: tuple[int, ...], opened: frozenset[int]
+) -> list[tuple[bool, Clearing, frozenset[int]]]:
+    """What happens after faults at a node: (largest case, the course, the devices whose curve did not reach so far).
+    The same for every conductor that ends there, so it is kept."""
+    key = (node, sources, opened)
+    known = openings.courses.get(key)
+    if known is None:
+        known = openings.courses[key] = []
+
+        def follow(largest: bool, more_ohm: float) -> Clearing:
+            told = _Told(openings)
+            made = clearing(openings.faults, node, sources, opened, told.slowest, largest=largest, more_ohm=more_ohm)
+            known.append((largest, made, frozenset(told.beyond)))
+            return made
+
+        follow(False, 0.0)
+        bolted = follow(True, 0.0)
+        for amps in _between(openings, node, bolted):
+            follow(True, _behind(openings, (node, sources, opened), bolted.steps[0].fault_a, amps))
+    return known
+
+
+def _between(openings: Openings, node: int, bolted: Clearing) -> list[float]:
+    """Currents in A of the faults between the largest and the smallest: those at which a device that carries a part of
+    the current is at a corner of its curve, or passes the adiabatic time; and some at equal steps."""
+    faults = openings.faults
+    least = min((p.amps for p in faults.each_alone(node) if p.amps > 0), default=0.0)
+    most = bolted.steps[0].fault_a if bolted.steps else 0.0
+    if bolted.unknown or least <= 0 or most <= least * (1 + 1e-6):
+        return []
+    wanted = {least * (most / least) ** (step / BETWEEN) for step in range(BETWEEN)}
+    shares = {e: a / most for e, a in bolted.steps[0].amps.items() if faults.net.is_device[e] and a > 0}
+    shares |= dict.fromkeys(openings.tree[node].devices, 1.0)
+    for edge, share in shares.items():
+        curve = openings.curve(edge)
+        if curve is None:
+            continue
+        for corner in curve_corners(curve, short_circuit().greatest_s):
+            wanted |= {a for a in (corner / share * (1 - BESIDE), corner / share * (1 + BESIDE)) if least < a < most}
+    return sorted(wanted)[:GREATEST_BETWEEN]
+
+
+def _behind(
+    openings: Openings, asked: tuple[int, tuple[int, ...], frozenset[int]], most_a: float, amps: float
+) -> float:
+    """The further ohm behind which a fault draws ``amps``.  While no one-way element turns, current and resistance are
+    those of a voltage behind a resistance, so two looks find it, and a third where one has turned."""
+    node, sources, opened = asked
+
+    def drawn(more_ohm: float) -> float:
+        made = clearing(openings.faults, node, sources, opened, _never, largest=True, more_ohm=more_ohm)
+        return made.steps[0].fault_a if made.steps else 0.0
+
+    volts = max((openings.faults.pairs[s][0].voltage_v for s in sources), default=0.0)
+    ohm = max(volts / amps - volts / most_a, 0.0)
+    before_ohm, before_a = 0.0, most_a
+    for _ in range(3):
+        now_a = drawn(ohm)
+        if now_a <= 0 or abs(now_a / amps - 1) < BESIDE / 10 or now_a >= before_a:
+            break
+        # I = V / (R + r): from two of them V and R
+        inner_ohm = (ohm * now_a - before_ohm * before_a) / (before_a - now_a)
+        inner_v = before_a * (inner_ohm + before_ohm)
+        if now_a > amps:
+            before_ohm, before_a = ohm, now_a
+        ohm = max(inner_v / amps - inner_ohm, 0.0)
+    return ohm
+
+
+def _never(edge: int, amps: float) -> float:
+    del edge, amps
+    return math.inf
+
+
+def _along(fault_a: float, through_a: float) -> float:
+    """What the conductor carries towards a fault at its other end."""
+    del fault_a
+    return through_a
+
+
+def _beside(fault_a: float, through_a: float) -> float:
+    """What its first piece carries when the fault is there: all that does not come through it from its other end."""
+    return fault_a - through_a
+
+
+def _heat(
+    made: Clearing, edge: int, carried: Callable[[float, float], float], stands: Withstand, told: bool
+) -> Heat | None:
+    """The heat of a course of events in a conductor, as far as it is over within the adiabatic time."""
+    a2s = seconds = greatest_a = 0.0
+    for step in made.steps:
+        amps = carried(step.fault_a, step.amps.get(edge, 0.0))
+        if amps <= 0:
+            continue
+        greatest_a = max(greatest_a, amps)
+        seconds += step.seconds
+        if seconds > stands.greatest_s * (1 + 1e-6):
+            break
+        a2s += amps * amps * step.seconds
+    if seconds > stands.greatest_s * (1 + 1e-6) and a2s <= stands.a2s:
+        # what goes on for longer is judged as an overload is, by the time and not by the heat
+        return None
+    by = made.opened[-1] if made.opened else -1
+    return Heat(Moment(greatest_a, seconds, by, told), a2s, stands) if greatest_a > 0 else None

@@ -1,0 +1,203 @@
+"""What flows into a fault and through each edge: the nodal equations of the whole network, solved with numpy.
+
+A source is a voltage behind a resistance; one that limits itself is a current beside others that hold the voltage.  Of
+diodes every state is tried, and the one that agrees with itself is taken.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from .circuit import Network
+from .fault_bands import Floats
+from .fault_figures import cable_ohm, source_cases
+
+# Stands in for no resistance at all; and what holds a node that hangs free.
+NIL = 1e-7
+FREE_S = 1e-6
+LARGEST, SMALLEST = 0, 1
+
+
+@dataclass(frozen=True)
+class Question:
+    """Which sources feed (nodes), what is open (edges), and in which case.  ``bare``: a device that is replaced by a
+    conductor of no impedance, as the prospective current is defined (IEC 60050-441-17-01, from memory)."""
+
+    sources: frozenset[str]
+    opened: frozenset[int]
+    case: int
+    bare: int = -1
+
+
+class FaultNetwork:
+    """Resistances and sources of a network in both cases."""
+
+    def __init__(self, net: Network) -> None:
+        self.net = net
+        self.ohm: list[tuple[float, float]] = []
+        self.missing: set[int] = set()
+        for i, edge in enumerate(net.edges):
+            if edge["kind"] == "conductor":
+                pair = cable_ohm(edge)
+                if pair is None:
+                    self.missing.add(i)
+                    pair = (math.inf, math.inf)
+            else:
+                stated = edge.get("resistance_ohm")
+                pair = (stated[0], stated[1]) if stated else (0.0, 0.0)
+            self.ohm.append((max(pair[0], NIL), max(pair[1], NIL)))
+        self.firm: dict[str, tuple[tuple[float, float] | None, ...]] = {}
+        self.limited: dict[str, float] = {}
+        for name, node in net.nodes.items():
+            source = node["source"]
+            if source and source["limit_a"] is not None:
+                self.limited[name] = source["limit_a"]
+            elif source:
+                system = net.system(name)
+                self.firm[name] = source_cases(source, system["voltage_v"] if system else None)
+        self.diodes = [i for i, e in enumerate(net.edges) if e["one_way"]]
+        self._solved: dict[tuple[tuple[str, ...], Question, frozenset[int]], tuple[Floats, Floats]] = {}
+        self._lives: dict[str, tuple[tuple[str, ...], list[int]]] = {}
+        self._reach: dict[tuple[str, frozenset[int]], frozenset[str]] = {}
+
+    def before(self, node: str, opened: frozenset[int]) -> frozenset[str]:
+        """The sources from which current can come to a node."""
+        key = node, opened
+        if key not in self._reach:
+            self._reach[key] = self.net.sources_before(node, opened)
+        return self._reach[key]
+
+    def hangs_together(self, node: str) -> frozenset[str]:
+        return self.net.sources_joined(node, frozenset())
+
+    def resistance(self, i: int, q: Question) -> float:
+        return NIL if i == q.bare else self.ohm[i][q.case]
+
+    def drop(self, i: int) -> float:
+        return self.net.edges[i].get("drops_v") or 0.0
+
+    def live(self, node: str) -> tuple[tuple[str, ...], list[int]]:
+        """Nodes and edges that a fault at a node can set current through: not what hangs by one edge without a source."""
+        if node not in self._lives:
+            left = {n: {i for i in edges if self.net.other(i, n) != n} for n, edges in self.net.at.items()}
+            idle = [n for n in left if len(left[n]) <= 1 and n != node and n not in self.net.supply]
+            while idle:
+                n = idle.pop()
+                for i in left.pop(n, ()):
+                    other = self.net.other(i, n)
+                    left[other].discard(i)
+                    if len(left[other]) <= 1 and other != node and other not in self.net.supply:
+                        idle.append(other)
+            self._lives[node] = tuple(left), sorted(set().union(*left.values()))
+        return self._lives[node]
+
+    def _thevenin(
+        self, live: tuple[tuple[str, ...], list[int]], q: Question, blocked: frozenset[int]
+    ) -> tuple[Floats, Floats]:
+        """(voltages with no fault, the inverse of the nodal matrix)"""
+        names, edges = live
+        key = names, q, blocked
+        if key in self._solved:
+            return self._solved[key]
+        at = {n: k for k, n in enumerate(names)}
+        matrix, into = np.zeros((len(names), len(names))), np.zeros(len(names))
+        matrix[np.diag_indices(len(names))] += FREE_S
+        for i in edges:
+            ohm = self.resistance(i, q)
+            if i in q.opened or i in blocked or math.isinf(ohm):
+                continue
+            u, v = (at[n] for n in self.net.ends(i))
+            matrix[[u, v], [u, v]] += 1 / ohm
+            matrix[[u, v], [v, u]] -= 1 / ohm
+            if self.net.edges[i]["one_way"]:
+                into[u] += self.drop(i) / ohm
+                into[v] -= self.drop(i) / ohm
+        for name in q.sources:
+            k = at[name]
+            if name in self.limited:
+                into[k] += self.limited[name]
+            else:
+                pair = self.firm[name][q.case]
+                assert pair is not None
+                matrix[k, k] += 1 / max(pair[1], NIL)
+                into[k] += pair[0] / max(pair[1], NIL)
+        inverse = np.linalg.inv(matrix)
+        self._solved[key] = inverse @ into, inverse
+        return self._solved[key]
+
+    def fault(self, q: Question, node: str, more_ohm: Floats) -> tuple[Floats, dict[int, Floats]]:
+        """(A into a fault at a node behind each of these resistances, A by edge that may carry some)."""
+        live = self.live(node)
+        names, edges = live
+        at = {n: k for k, n in enumerate(names)}
+        x = at[node]
+        ways = [i for i in self.diodes if i not in q.opened and i in edges]
+        fault_a = np.full(more_ohm.shape, np.nan)
+        through = {i: np.zeros(more_ohm.shape) for i in edges}
+        for count in range(len(ways) + 1):
+            for blocked in itertools.combinations(ways, count):
+                rest, inverse = self._thevenin(live, q, frozenset(blocked))
+                amps = np.maximum(rest[x], 0.0) / (inverse[x, x] + more_ohm)
+                volts = rest[:, None] - np.outer(inverse[:, x], amps)
+                agrees = np.isnan(fault_a)
+                for i in ways:
+                    u, v = (at[n] for n in self.net.ends(i))
+                    ahead = volts[u] - volts[v] - self.drop(i)
+                    agrees &= ahead <= 1e-6 if i in blocked else ahead >= -1e-6
+                if not agrees.any():
+                    continue
+                fault_a = np.where(agrees, amps, fault_a)
+                for i in edges:
+                    ohm = self.resistance(i, q)
+                    if i in q.opened or i in blocked or math.isinf(ohm):
+                        continue
+                    u, v = (at[n] for n in self.net.ends(i))
+                    drop = self.drop(i) if self.net.edges[i]["one_way"] else 0.0
+                    through[i] = np.where(agrees, (volts[u] - volts[v] - drop) / ohm, through[i])
+                if not np.isnan(fault_a).any():
+                    return fault_a, through
+        return fault_a, through
+
+    def known(self, sources: frozenset[str], case: int) -> bool:
+        return all(self.firm[s][case] is not None for s in sources if s in self.firm)
+
+    def together(self, node: str) -> list[frozenset[str]]:
+        """All sources that hang together with a node; and, where voltages differ, the higher without the lower."""
+        joined = self.hangs_together(node)
+        firm = {s: pair[LARGEST] for s in joined if (pair := self.firm.get(s)) is not None}
+        limited = joined & self.limited.keys()
+        if not firm or None in firm.values():
+            return [joined] if firm else []
+        levels = sorted({pair[0] for pair in firm.values() if pair is not None})
+        return [
+            frozenset(limited | {s for s, pair in firm.items() if pair is not None and pair[0] >= level})
+            for level in levels
+        ]  # fmt: skip
+
+    def limited_only(self, node: str) -> float:
+        """The most that sources which all limit themselves can give a node together."""
+        return sum(self.limited.get(s, 0.0) for s in self.before(node, frozenset()))
+
+
+def device_edges(net: Network) -> list[int]:
+    return [i for i, e in enumerate(net.edges) if e["kind"] == "device"]
+
+
+def series_devices(net: Network, node: str, sources: frozenset[str], opened: frozenset[int]) -> list[int]:
+    """The devices without which no current comes from any of these sources to a node, the nearest to it last."""
+    reached = net.reach(node, opened, backwards=True, devices=True) & sources
+    if not reached:
+        return []
+    found = []
+    for d in device_edges(net):
+        if d in opened:
+            continue
+        left = net.reach(node, opened | {d}, backwards=True, devices=True)
+        if not left & reached:
+            found.append((len(left), d))
+    # what is cut off with fewer nodes is nearer
+    return [d for _, d in sorted(found, reverse=True)]

@@ -1,0 +1,289 @@
+"""The judge's word on faults, from the JSON of a circuit alone: what is harmed, what is not opened in time, what a device
+may have to break, and what a start opens.
+
+Every source alone, in every state of the switches, and all of them together; a fault at either end of a conductor, bolted
+or behind a resistance; device after device opens, each at the last moment that its curve allows, counted afresh.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+
+from .allowed import ampacity
+from .circuit import Network
+from .currents import Currents, load_current
+from .fault_bands import Flags, Floats
+from .fault_course import Course, Courses, Heated
+from .fault_currents import LARGEST, SMALLEST, Question, series_devices
+from .fault_figures import BREAKS, CHARGED, FIVE_S
+from .fault_heat import final_c, service_c
+from .protection import Protection
+from .quick import QuickNetwork
+from .quick_currents import quick_currents
+
+FAULT_RULES = frozenset({"harmed-before-opening", "not-opened-in-time", "breaking-capacity", "start-opens-device"})
+SEVERITY = {
+    "harmed-before-opening": "danger", "not-opened-in-time": "fault", "breaking-capacity": "danger",
+    "start-opens-device": "fault",
+}  # fmt: skip
+# Nearer to a limit than this the judge does not decide: shares of heat, of time, of current.
+NEAR_HEAT, NEAR_AMPS = 0.03, 0.004
+
+
+@dataclass
+class FaultWord:
+    """By (rule, element): the severities that the figures allow; more than one only where they are near a limit or the
+    words do not say.  What is not named is in order."""
+
+    said: dict[tuple[str, str], set[str]] = field(default_factory=dict)
+    # how many conductors were judged, and how many of them by more than one step
+    judged: int = 0
+    stepped: int = 0
+
+    def say(self, rule: str, element: str, severities: set[str]) -> None:
+        if severities != {""}:
+            self.said[rule, element] = severities
+
+
+@dataclass
+class _Seen:
+    """Of all courses as they may be read in one way: what was too late, and the greatest share of heat, untold and told."""
+
+    late: set[str] = field(default_factory=set)
+    untold: float = 0.0
+    told: float = 0.0
+
+    def add(self, made: Course, told: Flags, real: Flags, late: bool) -> None:
+        self.untold = max([self.untold, *made.shares[real & ~told].tolist()])
+        self.told = max([self.told, *made.shares[real & told].tolist()])
+        for seconds, so in zip(made.seconds[real], told[real], strict=True) if late else ():
+            near = abs(seconds - FIVE_S) < 1e-3
+            if near or seconds > FIVE_S:
+                self.late.add(("near " if near else "") + ("told" if so else "untold"))
+
+    def late_severities(self) -> set[str]:
+        if "told" in self.late:
+            return {"fault"}
+        near = {"fault"} if "near told" in self.late else set()
+        near |= {"doubt"} if "near untold" in self.late else set()
+        return near | {"doubt" if "untold" in self.late else ""}
+
+    def hot_severities(self) -> set[str]:
+        if self.told > 1 + NEAR_HEAT:
+            return {"danger"}
+        made = {"danger"} if self.told > 1 - NEAR_HEAT else set()
+        if self.untold > 1 - NEAR_HEAT:
+            made.add("doubt")
+        if self.untold <= 1 + NEAR_HEAT:
+            made.add("")
+        return made
+
+
+class _Tally:
+    """What may be read in several ways, each by itself: devices count afresh or from the fault; the nearest in series
+    tells or those that open; faults that draw less than the smallest of these sources are looked at or not."""
+
+    def __init__(self) -> None:
+        self.seen = {(afresh, nearest, wide): _Seen() for afresh in (0, 1) for nearest in (0, 1) for wide in (0, 1)}
+        self.many = False
+
+    def add(self, made: Course, tighter: Course, least_a: float, late: bool) -> None:
+        self.many |= made.many
+        for (afresh, nearest, wide), seen in self.seen.items():
+            course = made if afresh else tighter
+            told = course.told if nearest else np.where(course.moot, ~course.told, course.told)
+            real = course.amps > (0.0 if wide else least_a * (1 - 1e-6))
+            seen.add(course, told, real, late)
+
+    def late(self) -> set[str]:
+        return set().union(*(seen.late_severities() for seen in self.seen.values()))
+
+    def hot(self) -> set[str]:
+        return set().union(*(seen.hot_severities() for seen in self.seen.values()))
+
+
+class FaultJudge:
+    def __init__(self, data: dict[str, Any], plain: bool = False) -> None:
+        self.net: Network = Network(data) if plain else QuickNetwork(data)
+        self.currents = Currents(self.net) if not isinstance(self.net, QuickNetwork) else quick_currents(self.net)
+        self.courses = Courses(self.net)
+        self.flow, self.bands = self.courses.flow, self.courses.bands
+        states = [frozenset(s.opened) for reading in self.currents.readings[:1] for c in reading for s in c.states]
+        self.states = list(dict.fromkeys(states)) or [frozenset[int]()]
+        self.exclusive = any(s["one_at_a_time"] and len(s["positions"]) > 1 for s in data["selectors"])
+        self.word = FaultWord()
+
+    def judge(self) -> FaultWord:
+        protection = Protection(self.net)
+        for c in self.net.conductors():
+            name = self.net.edges[c]["id"]
+            verdict = protection.verdicts[name]
+            if verdict.verdict == "protected" and not verdict.others:
+                self._conductor(c, verdict.let_through_a)
+        for d in self.bands:
+            self._breaking(d)
+        for name, node in self.net.nodes.items():
+            if node["load"] and node["load"]["starts_a"] and node["load"]["starts_s"] is not None:
+                self._start(name, node["load"])
+        return self.word
+
+    # ---- conductors
+    def _conductor(self, c: int, let_through_a: float) -> None:
+        net, flow, edge = self.net, self.flow, self.net.edges[c]
+        if edge["length_m"] is None or edge["size"] is None:
+            return
+        amps = [a for book in net.rulebooks if (a := ampacity(net, edge, book)) is not None]
+        before_c = service_c(net, edge, let_through_a, min(amps))
+        end_c = final_c(edge, before_c)
+        near, far = self._places(c)
+        ends = list(dict.fromkeys(near + far))
+        joined = flow.hangs_together(edge["from"])
+        firm = sorted(s for s in joined if s in flow.firm)
+        if not firm:
+            return
+        self.word.judged += 1
+        if flow.missing or not all(flow.known(frozenset(firm), case) for case in (LARGEST, SMALLEST)):
+            # what hangs on a figure nobody gave is another's to say
+            for rule in ("harmed-before-opening", "not-opened-in-time"):
+                self.word.said[rule, edge["id"]] = {"", "doubt", SEVERITY[rule]}
+            return
+        heated = Heated(c, edge["size"]["mm2"], before_c, end_c)
+        tally = _Tally()
+        own_a: dict[frozenset[str], float] = {}
+        alone = [(frozenset({s}), state) for s in firm for state in self.states]
+        for sources, state in alone:
+            for node in far:
+                made = self._follow(heated, node, Question(sources, state, SMALLEST), np.zeros(1), tally, 0.0, True)
+                if made is not None:
+                    own_a[sources] = min(own_a.get(sources, math.inf), float(made.amps[0]))
+        least_a = min(own_a.values(), default=0.0)
+        if not least_a:
+            return
+        groups = dict.fromkeys(g for n in ends for g in flow.together(n))
+        # everything closed at once, where that can be
+        largest = [] if self.exclusive else [frozenset[int]()]
+        asked = [*alone, *((g, state) for g in groups for state in dict.fromkeys([*self.states, *largest]))]
+        for sources, state in asked:
+            for node in ends:
+                own = own_a.get(sources, least_a)
+                if len(sources) > 1 and len(firm) > 1 and state in self.states and node in far:
+                    self._follow(heated, node, Question(sources, state, SMALLEST), np.zeros(1), tally, 0.0, True)
+                q = Question(sources, state, LARGEST)
+                ohms = self.courses.resistances(q, node, least_a, own)
+                if ohms is not None:
+                    self._follow(heated, node, q, ohms, tally, own)
+        self.word.stepped += tally.many
+        self.word.say("not-opened-in-time", edge["id"], tally.late())
+        self.word.say("harmed-before-opening", edge["id"], tally.hot())
+
+    def _follow(
+        self, heated: Heated, node: str, q: Question, ohms: Floats, tally: _Tally, least_a: float, late: bool = False
+    ) -> Course | None:
+        made = self.courses.follow(heated, node, q, ohms)
+        if made is None:
+            return None
+        tighter = self.courses.follow(heated, node, q, ohms, afresh=False) if made.many else made
+        assert tighter is not None
+        tally.add(made, tighter, least_a, late)
+        return made
+
+    def _places(self, c: int) -> tuple[list[str], list[str]]:
+        """(ends nearest to the sources, ends furthest from them): both are both where current may come from either."""
+        net = self.net
+        u, v = net.ends(c)
+        if net.in_ring(c, devices=True):
+            return [u, v], [u, v]
+        sides = [bool(net.joined(end, c, devices=True) & net.supply.keys()) for end in (u, v)]
+        if all(sides):
+            return [u, v], [u, v]
+        return ([u], [v]) if sides[0] else ([v], [u])
+
+    # ---- devices
+    def _breaking(self, d: int) -> None:
+        net, flow, edge = self.net, self.flow, self.net.edges[d]
+        system = net.system_of(edge)
+        if system is None or edge["from"] == edge["to"]:
+            return
+        most = 0.0
+        for node in net.ends(d):
+            joined = flow.hangs_together(node)
+            if flow.missing or not flow.known(joined, LARGEST):
+                self.word.say("breaking-capacity", edge["id"], {"", "doubt", "danger"})
+                return
+            for sources in flow.together(node):
+                if flow.before(node, frozenset()) & sources & flow.firm.keys():
+                    _, through = flow.fault(Question(sources, frozenset(), LARGEST, bare=d), node, np.zeros(1))
+                    most = max(most, abs(float(through[d][0])) if d in through else 0.0)
+            if not joined & flow.firm.keys():
+                self.word.say(
+                    "breaking-capacity", edge["id"], self._breaks(edge, system, flow.limited_only(node)) | {""}
+                )
+                return
+        if most > 1e-2:
+            self.word.say("breaking-capacity", edge["id"], self._breaks(edge, system, most))
+
+    def _breaks(self, edge: dict[str, Any], system: dict[str, Any], amps: float) -> set[str]:
+        volts = self._greatest_v(system)
+        if edge["backed"]:
+            return {"", "doubt", "danger"}
+        if edge["breaks"]:
+            rated = edge["voltage_v"] or BREAKS.get(edge["class"], (0, None))[1]
+            rows = [(b["at_v"] or rated or math.inf, -b["current_a"]) for b in edge["breaks"]]
+            fitting = sorted(row for row in rows if row[0] >= volts * (1 - 1e-9))
+            if not fitting:
+                return {"doubt"}
+            capacity = -fitting[0][1]
+        else:
+            capacity, at_v = BREAKS.get(edge["class"], (0.0, None))
+            if not capacity or (at_v is not None and at_v < volts * (1 - 1e-9)):
+                return {"doubt"}
+        if abs(amps - capacity) <= NEAR_AMPS * capacity:
+            return {"", "danger"}
+        return {"danger"} if amps > capacity else {""}
+
+    def _greatest_v(self, system: dict[str, Any]) -> float:
+        nominal = system["voltage_v"] or 0.0
+        found = [system["greatest_v"] or CHARGED.get(nominal, nominal)]
+        for node in self.net.nodes.values():
+            if node["source"] and node["system"] == system["name"]:
+                found += [v for v in (node["source"]["greatest_v"], node["source"]["voltage_v"]) if v]
+        return max(found)
+
+    # ---- starting
+    def _start(self, name: str, load: dict[str, Any]) -> None:
+        net = self.net
+        running = load_current(net, net.nodes[name]) or 0.0
+        firm = frozenset(self.flow.firm)
+        common: set[int] | None = None
+        for source in firm & self.flow.hangs_together(name):
+            for state in self.states:
+                if source in self.flow.before(name, state):
+                    chain = set(series_devices(net, name, frozenset({source}), state))
+                    common = chain if common is None else common & chain
+        if common is None:
+            return
+        for d in common:
+            band, edge = self.bands[d], net.edges[d]
+            if band.unknown:
+                continue
+            words = set()
+            span = self.currents.spans[d]
+            for beside in (span.least, span.most):
+                for near in (1 - 1e-6, 1 + 1e-6):
+                    amps = (load["starts_a"] + max(beside - running, 0.0)) * near
+                    held, told = band.fastest(amps)
+                    words.add("" if held > load["starts_s"] * (1 + 1e-9) else "fault" if told else "doubt")
+            known = self.word.said.get(("start-opens-device", edge["id"]))
+            # more than one load may start through a device
+            self.word.said["start-opens-device", edge["id"]] = _either(known, words) if known else words
+            if self.word.said["start-opens-device", edge["id"]] == {""}:
+                del self.word.said["start-opens-device", edge["id"]]
+
+
+def _either(one: set[str], two: set[str]) -> set[str]:
+    rank = ["", "doubt", "fault"]
+    return {max(a, b, key=rank.index) for a in one for b in two}
