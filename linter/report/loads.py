@@ -169,7 +169,7 @@ def _scene(study: Study, scenes: Scenes, state: SceneState) -> dict[str, Any]:
             {
                 "id": _name(nodes[n]),
                 "volts_v": rounded(p.volts(n)),
-                "drop_v": rounded(p.judged.drop_v(n)),
+                "drop_v": rounded(p.judged(n).drop_v(n)),
                 "current_a": rounded(p.loads[n]),
             }
             for p, n in state.loads()
@@ -216,12 +216,12 @@ def scene_rows(study: Study) -> Rows:
     for state in scenes.states:
         rows = []
         for piece, node in state.loads():
-            percent = scenes.percent(AtLoad(node, 0, "", 0.0, piece.judged.drop_v(node), 0.0))
+            percent = scenes.percent(AtLoad(node, 0, "", 0.0, piece.judged(node).drop_v(node), 0.0))
             rows.append(
                 [
                     _name(nodes[node]),
                     fixed(piece.volts(node)),
-                    fixed(piece.judged.drop_v(node), 3),
+                    fixed(piece.judged(node).drop_v(node), 3),
                     fixed(percent),
                     figure(piece.loads[node]),
                     "",

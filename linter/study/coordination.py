@@ -5,8 +5,9 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from linter.study.corners import BESIDE, energy_corners
 from linter.study.curve import Curve
-from linter.study.opening import BESIDE, Openings, energy_corners
+from linter.study.opening import Openings
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,13 +21,13 @@ class Overlap:
 
 
 def nearest_above(openings: Openings, edge: int) -> tuple[int, ...]:
-    """The device next above a device on the way from every source that feeds it; none where each source comes by a
-    device of its own: then one that opens leaves the others feeding."""
+    """The devices next above a device, each in some state of the switches on the way from every source that feeds then;
+    none where each source comes by a device of its own: then one that opens leaves the others feeding."""
     net, parts = openings.net, openings.parts
     far = parts.leads_to[edge]
     if far < 0:
         return ()
-    return openings.before(net.other(edge, far))[-1:]
+    return openings.above(net.other(edge, far))
 
 
 def serves_it_alone(openings: Openings, upper: int, lower: int) -> bool:

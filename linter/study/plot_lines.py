@@ -9,9 +9,9 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from linter.study.corners import energy_corners
 from linter.study.curve import Curve, Points
 from linter.study.heating import Withstand
-from linter.study.opening import energy_corners
 
 # Beyond any plot: where a line has no end in time, it is drawn to here.
 FOREVER_S, AT_ONCE_S = 1e7, 1e-7

@@ -83,7 +83,7 @@ class Scenes:
             return alone_losses(self, found)[0]
         piece = next((p for p in self.states[found.case].pieces if found.node in p.loads), None)
         if piece is not None and found.judged:
-            piece = piece.judged
+            piece = piece.judged(found.node)
         return losses(piece, self.net, found.node) if piece is not None else []
 
 
@@ -103,7 +103,10 @@ def scenes_of(study: Study) -> Scenes:
                 continue
             _keep(
                 made,
-                *(_at(number, case.title, p, node, judged) for p, judged in ((piece.judged, True), (piece, False))),
+                *(
+                    _at(number, case.title, p, node, judged)
+                    for p, judged in ((piece.judged(node), True), (piece, False))
+                ),
             )
     made.alone = each_alone(made, flow)
     made.remarks = [*flow.remarks, *made.remarks]

@@ -247,15 +247,15 @@ class Flow:
         )
 
     def _by_batteries(self, state: SwitchState, piece: Piece) -> Piece | None:
-        """The loads of a piece without the sources that charge; but those stay that alone can feed a load."""
-        asked = self._asked[id(piece)]
-        missed = {*asked.amps, *asked.watts} - self._reached(state, sorted(piece.batteries))
-        able = reached(self.net, state, missed, backwards=True) if missed else set()
-        feeds = [f for f in asked.feeds if f.node in piece.batteries or f.node in able]
-        if len(feeds) == len(asked.feeds) or not (asked.amps or asked.watts):
+        """A piece without the sources that charge, and without the loads that only those can feed; None where the
+        batteries alone cannot carry it."""
+        asked, fed = self._asked[id(piece)], self._reached(state, sorted(piece.batteries))
+        amps = {n: a for n, a in asked.amps.items() if n in fed}
+        watts = {n: w for n, w in asked.watts.items() if n in fed}
+        if not amps and not watts:
             return None
-        alone = Asked(feeds, asked.batteries, asked.amps, asked.watts)
-        links = pruned(self.net, piece.links, {*(f.node for f in feeds), *asked.amps, *asked.watts})
+        alone = Asked([f for f in asked.feeds if f.node in piece.batteries], asked.batteries, amps, watts)
+        links = pruned(self.net, piece.links, {*piece.batteries, *amps, *watts})
         key = (tuple(links), *alone.signature())
         if key not in self._solved:
             made = solved_piece(self.net, links, alone)[0]

@@ -25,7 +25,8 @@ def larger_conductors(scenes: Scenes, node: int, allowed_v: float) -> list[tuple
     """
     chosen: dict[str, Quantity] = {}
     resistances = Resistances()
-    pieces = {id(p.judged): p.judged for state in scenes.states for p in state.pieces if node in p.loads}
+    judged = (p.judged(node) for state in scenes.states for p in state.pieces if node in p.loads)
+    pieces = {id(piece): piece for piece in judged}
     states = [
         _State(scenes, piece.drop_v(node), losses(piece, scenes.net, node), _radial(scenes, piece), resistances)
         for piece in pieces.values()

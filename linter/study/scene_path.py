@@ -17,8 +17,8 @@ class Piece:
     circuit's.  ``loads`` and ``feeds`` are nodes of the circuit, with what they draw and give in A.
 
     ``from_v``: by node, the terminal voltage of the source it is fed from; ``via``: the place in ``links`` of the link
-    by which it is, -1 at the source.  ``resting``: the same loads carried by the batteries alone, where other sources
-    feed the piece too and batteries alone can.
+    by which it is, -1 at the source.  ``resting``: the same loads, as far as batteries can feed them, carried by the
+    batteries alone; where other sources feed the piece too.
     """
 
     nodes: list[int]
@@ -32,14 +32,13 @@ class Piece:
     via: list[int]
     resting: Piece | None = None
 
-    @property
-    def judged(self) -> Piece:
-        """That by which drops are judged.
+    def judged(self, node: int) -> Piece:
+        """That by which the drop of a load is judged.
 
         What charges raises the voltage at every load and is not always there; and the terminals of a source at its
         limit hold no voltage that a drop could be reckoned from.
         """
-        return self.resting or self
+        return self.resting if self.resting is not None and node in self.resting.loads else self
 
     def volts(self, node: int) -> float:
         return self.balance.volts[self.number[node]]

@@ -11,8 +11,9 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from linter.study.clearing import Clearing, clearing
+from linter.study.corners import curve_corners
 from linter.study.heating import Withstand
-from linter.study.opening import Clears, Heat, Moment, Openings, curve_corners, worse
+from linter.study.opening import Clears, Heat, Moment, Openings, worse
 from linter.tables.conductors import short_circuit
 
 # Besides corners of curves, so many faults between the largest and the smallest are looked at, equal steps apart in

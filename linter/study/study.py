@@ -142,8 +142,8 @@ class Study:
         sources that limit themselves only, is no more than a stretch before its guard, or lacks a figure."""
         name = made.conductor.name
         if name not in self._clears:
+            from linter.study.clears import clears
             from linter.study.heating import service_temperature_c, withstand_of
-            from linter.study.opening import clears
 
             found: list[Clears] = []
             if made.verdict is Verdict.PROTECTED and made.ampacity_a is not None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Iterable, Iterator
+from functools import cached_property
 from typing import Any
 
 import networkx as nx
@@ -139,6 +140,21 @@ class Network:
                     seen.add(to)
                     waiting.append(to)
         return frozenset(seen & self.supply.keys())
+
+    @cached_property
+    def rings(self) -> list[int]:
+        """The edges whose ends hang together without them too."""
+        return [i for i in range(len(self.edges)) if self.in_ring(i, devices=True)]
+
+    def hang_together(self, one: str, two: str, gone: frozenset[int]) -> bool:
+        """Whether two nodes hang together by anything but some edges, whichever way it conducts."""
+        seen, waiting = {one}, [one]
+        while waiting:
+            for i, to in self.links[waiting.pop()]:
+                if to not in seen and i not in gone:
+                    seen.add(to)
+                    waiting.append(to)
+        return two in seen
 
     def uses(self, start: str, gone: frozenset[int]) -> bool:
         """Whether current can come from ``start`` to a load or a battery."""

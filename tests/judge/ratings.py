@@ -32,14 +32,10 @@ class Ratings:
             if edge["kind"] in {"switch", "relay", "diode"} and edge["rated_a"] is not None:
                 made.say("current-rating", edge["element"], over(self.through(i, edge["rated_a"]), edge["rated_a"]))
             elif edge["kind"] == "selector" and edge["rated_a"] is not None:
-                per_selector.setdefault(edge["element"], []).append(
-                    (
-                        edge,
-                        self.through(
-                            i, 0.0 if edge["element"] not in self.single else edge["rated_a"], self._others(i)
-                        ),
-                    )
-                )
+                # of one that closes several, what its positions carry is added up: no figure can be left out
+                enough = edge["rated_a"] if edge["element"] in self.single else 0.0
+                span = self.through(i, enough, self._others(i))
+                per_selector.setdefault(edge["element"], []).append((edge, span))
             elif edge["kind"] == "device" and edge.get("holder_a") is not None:
                 span = self.through(i, edge["holder_a"])
                 rated = math.inf if edge["rated_a"] is None else edge["rated_a"]
@@ -67,21 +63,64 @@ class Ratings:
         """Through one edge, the worse of its two directions, while each selector stands in one position.  More than can
         come never flows: where that is no more than the rating, nothing else is asked."""
         u, v = self.net.ends(i)
+        ends = [u] if self.net.edges[i]["one_way"] else [u, v]
+        found = [Span(0.0, self.currents.spans[i].most)]
+        if max(self.net.flow(a, without | {i}) for a in ends) > rated_a:
+            found += [self._through_in(i, without | opened) for opened in self.net.configurations if i not in opened]
+        return Span(max(s.least for s in found), max(s.most for s in found))
+
+    def _through_in(self, i: int, without: frozenset[int]) -> Span:
+        """The same while just these edges are open."""
+        u, v = self.net.ends(i)
         gone = without | {i}
         ways = [(u, v)] if self.net.edges[i]["one_way"] else [(u, v), (v, u)]
+        ring = self.net.hang_together(u, v, gone)
         least, most = 0.0, 0.0
         for a, b in ways:
-            if self.net.flow(a, gone) <= rated_a:
-                continue
-            for opened in self.net.configurations:
-                if i not in opened and (supply := self.net.flow_in(a, gone | opened)) > rated_a:
-                    low, high = self.taking({b}, gone | opened)
-                    least, most = max(least, min(supply, low)), max(most, min(supply, high))
-            most = max(most, min(self.net.flow(a, gone), self.taking({b}, gone)[1]))
-        if self.net.in_ring(i, devices=True):
-            # in a ring what leaves may have come by the same device: certain is only what the loads draw
-            least = min(least, self.currents.spans[i].least)
+            supply = self.net.flow_in(a, gone)
+            low, high = self.taking({b}, gone)
+            if ring:
+                # where the ring is open nobody says: some of what is beside the edge may be on either side of it
+                high = max(high, self._leaves_at_most(u, without))
+            least, most = max(least, min(supply, low)), max(most, min(supply, high))
+        if ring:
+            least = self._certain_in_ring(i, ways, without)
         return Span(least, max(most, self.currents.spans[i].most))
+
+    def _leaves_at_most(self, start: str, without: frozenset[int]) -> float:
+        """All that can leave what hangs together without a device, and by the devices within it."""
+        region = {start}
+        waiting = [start]
+        while waiting:
+            node = waiting.pop()
+            for i in self.net.at[node]:
+                to = self.net.other(i, node)
+                if i not in without and not self.net.is_device(i) and to not in region:
+                    region.add(to)
+                    waiting.append(to)
+        total = 0.0
+        for node in region:
+            if self.net.nodes[node]["load"]:
+                draw = self.draw[node]
+                total += math.inf if draw is None else draw
+            for i in self.net.at[node]:
+                if self.net.is_device(i) and i not in without:
+                    rated = self.net.edges[i]["rated_a"]
+                    total += math.inf if rated is None else rated
+        return total
+
+    def _certain_in_ring(self, i: int, ways: list[tuple[str, str]], without: frozenset[int]) -> float:
+        """What flows if the ring is open at one other edge, so that this one is the only way between two sides."""
+        best = 0.0
+        for other in self.net.rings:
+            gone = without | {i, other}
+            if other == i or other in without or self.net.hang_together(*ways[0], gone):
+                continue
+            for a, b in ways:
+                supply = self.net.flow_in(a, gone)
+                if supply > best:
+                    best = max(best, min(supply, self.taking({b}, gone)[0]))
+        return best
 
     def taking(self, starts: set[str], gone: frozenset[int]) -> tuple[float, float]:
         """All that is taken from ``starts`` on, by each side that hangs together without a device: (at least, at most)."""
@@ -136,35 +175,28 @@ class Ratings:
         return amps if takes and rated is not None else 0.0, amps
 
     def bus(self, name: str) -> Span:
-        """Through a bus bar: what its feeding branches bring, against what its other branches take.  Certain is only what
-        flows while each selector stands in one position."""
-        if self.net.nodes[name]["source"] or self.net.nodes[name]["load"]:
+        """Through a bus bar, the worst of all positions of the selectors."""
+        found = [self._bus_in(name, opened) for opened in self.net.configurations]
+        return Span(max(s.least for s in found), max(s.most for s in found))
+
+    def _bus_in(self, name: str, opened: frozenset[int]) -> Span:
+        """What its feeding branches bring, against what its other branches take."""
+        net, edges = self.net, frozenset(self.net.at[name]) | opened
+        if net.nodes[name]["source"] or net.nodes[name]["load"]:
             return Span(0.0, math.inf)
-        found = [self._bus_in(name, None)]
-        if self.net.configurations == [NONE]:
-            return found[0]
-        found += [self._bus_in(name, opened) for opened in self.net.configurations]
-        return Span(max(s.least for s in found[1:]), max(s.most for s in found))
-
-    def _bus_in(self, name: str, opened: frozenset[int] | None) -> Span:
-        """The same while these edges are open; None: with all positions closed, each flow in its worst one."""
-        net, mine = self.net, frozenset(self.net.at[name])
-        edges = mine | (opened or NONE)
-
-        def flow(node: str, gone: frozenset[int]) -> float:
-            return net.flow(node, gone) if opened is None else net.flow_in(node, gone)
-
         feeding: list[tuple[float, float]] = []  # of each branch that feeds: the most in, the most out
         plain: set[str] = set()
         fused: list[tuple[str, float]] = []
         most = 0.0
-        for i in mine - (opened or NONE):
+        for i in self.net.at[name]:
+            if i in opened:
+                continue
             to, edge = net.other(i, name), net.edges[i]
             device = net.is_device(i) and edge["rated_a"] is not None
             cap = edge["rated_a"] if device else math.inf
             enters = not (edge["one_way"] and edge["from"] == name)
             leaves = not (edge["one_way"] and edge["to"] == name)
-            inward = min(cap, flow(to, edges)) if enters else 0.0
+            inward = min(cap, net.flow_in(to, edges)) if enters else 0.0
             if inward > 0:
                 # a device counts by its rating, even where it leads to a source that takes nothing
                 out = cap if device else min(cap, self.taking({to}, edges)[1])
@@ -181,9 +213,16 @@ class Ratings:
         if plain:
             low, high = self.taking(plain, edges)
             least, most = least + low, most + high
-        supply = flow(name, opened or NONE)
+        supply = net.flow_in(name, opened)
         # what the loads are meant to draw may count even where a device would open before
-        worst = max(min(supply, most), *(self.currents.spans[i].most for i in mine), 0.0)
+        worst = max(min(supply, most), *(self.currents.spans[i].most for i in edges), 0.0)
+        if any(
+            net.hang_together(net.other(i, name), net.other(k, name), edges)
+            for i in net.at[name]
+            for k in net.at[name]
+            if i != k and not {i, k} & opened
+        ):
+            worst, least = max(worst, min(supply, self._leaves_at_most(name, opened))), 0.0
         # any feeding branch may also be where the others' current goes
         for mask in range(1, 1 << min(len(feeding), 10)):
             come = sum(a for k, (a, _) in enumerate(feeding) if mask >> k & 1)

@@ -11,9 +11,10 @@ import pytest
 
 from linter.model.build import build
 from linter.source.files import Reader
+from linter.study.corners import curve_corners
 from linter.study.curve import Curve
 from linter.study.heating import Withstand
-from linter.study.opening import Clears, Openings, curve_corners
+from linter.study.opening import Clears, Openings
 from linter.study.study import Study, study_of
 from linter.tables.cite import Cite
 
@@ -105,6 +106,17 @@ def test_a_corner_where_five_seconds_are_passed() -> None:
     told, _ = made.worst(chain, 120, 900, stands_up_to(1e6))
     # I² t is the same all along: t falls as the square of the current
     assert told is not None and told.a2s == pytest.approx(5e5, rel=1e-6)
+
+
+def test_a_peak_where_two_curves_cross() -> None:
+    # one takes 4 s at any current: the heat rises; the other falls as I^-4 from 40 s at 100 A: the heat falls.
+    # They cross where 40 (100/I)^4 = 4: at 100 · 10^(1/4) A
+    flat = Curve(50.0, ((100.0, 4.0), (1000.0, 4.0)), (), NOBODY)
+    steep = Curve(50.0, ((100.0, 40.0), (1000.0, 0.004)), (), NOBODY)
+    made, chain = openings_with(flat, steep)
+    told, _ = made.worst(chain, 100, 1000, stands_up_to(1e6))
+    assert told is not None and told.moment.amps == pytest.approx(100 * 10**0.25, rel=1e-6)
+    assert told.a2s == pytest.approx(4 * 1e4 * math.sqrt(10), rel=1e-6)
 
 
 def test_the_first_in_series_ends_it_and_the_nearest_tells() -> None:

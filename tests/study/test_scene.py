@@ -230,6 +230,43 @@ def test_an_alternator_counts_where_the_scene_names_it_and_what_charging_costs_i
     assert motoring.feeds == pytest.approx({at(study, "B"): -50, at(study, "G"): 60})
     assert motoring.volts(at(study, "L")) == pytest.approx(12.5 + 0.75 - 0.2)
     assert motoring.drop_v(at(study, "L")) == pytest.approx(0.2)
+    # judged is the drop with the battery alone
+    judged = motoring.judged(at(study, "L"))
+    assert judged is not motoring
+    assert judged.drop_v(at(study, "L")) == pytest.approx(10 * 0.025)
+    assert scenes.worst[at(study, "L")].drop_v == pytest.approx(10 * 0.025)
+    assert scenes.highest[at(study, "L")].volts == pytest.approx(12.5 + 0.75 - 0.2)
+
+
+SHARED = """battery B, 12.5 V, resistance 10 mΩ
+alternator G, 14.4 V, 60 A, self-limiting
+from G
+diode D, 100 A, drops 0.8 V
+switch SG, 100 A, resistance 10 mΩ
+bus P, 200 A
+from B
+switch SB, 100 A, resistance 5 mΩ
+to P
+from P
+switch SL, 100 A, resistance 2 mΩ
+load L, draws {} A
+from G
+switch SM, 100 A, resistance 5 mΩ
+load M, draws 4 A
+scene "motoring", L, M, G
+"""
+
+
+@pytest.mark.parametrize("amps", [20, 55.9, 56, 56.1, 70])
+def test_what_an_alternator_at_its_limit_has_at_its_terminals_is_no_reference(amps: float) -> None:
+    study = studied(SHARED.format(amps))
+    scenes = study.scenes()
+    piece = scenes.states[0].pieces[0]
+    assert piece.feeds[at(study, "B")] == pytest.approx(amps + 4 - 60, abs=1e-5)
+    # neither the diode nor the alternator's cable is in the drop of what the battery can feed ...
+    assert scenes.worst[at(study, "L")].drop_v == pytest.approx(amps * 0.007)
+    # ... and what only the alternator can feed is reckoned from it
+    assert scenes.worst[at(study, "M")].drop_v == pytest.approx(4 * 0.005)
 
 
 CONVERTED = """battery B, 12 V, resistance 10 mΩ

@@ -1,0 +1,174 @@
+"""How a fault on a conductor is cleared, by each way it is fed: by devices in series where that decides, else followed
+step by step (`stepwise`)."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from linter.study.chain import Chain
+from linter.study.corners import energy_bound, slower_within
+from linter.study.curve import Curve
+from linter.study.heating import Withstand
+from linter.study.opening import Clears, Openings
+from linter.study.stepwise import Asked, stepwise
+
+if TYPE_CHECKING:
+    from linter.study.fault import Drive, Faults
+
+
+def clears(openings: Openings, edge: int, stands: Withstand) -> list[Clears]:
+    """How a fault on a conductor is cleared, by each way it is fed; empty where only sources feed it that limit
+    themselves."""
+    net, parts, faults = openings.net, openings.parts, openings.faults
+    far = parts.leads_to[edge]
+    ends = (net.other(edge, far), far) if far >= 0 else (net.u[edge], net.v[edge])
+    if ends[0] not in faults.points or ends[1] not in faults.points:
+        return []
+    before = openings.tree[ends[0]]
+    tree = before.devices
+    # in a ring a conductor carries a part, from both sides
+    meshed = before.meshed or (far < 0 and bool(tree or openings.tree[ends[1]].meshed))
+    near = (ends[0],) if far >= 0 else ends
+    drives = [found for n in ((far,) if far >= 0 else ends) for found in _driven(faults, n)]
+    if not drives:
+        return []
+    worst = min(drives, key=lambda d: d.amps)
+    if tree and not meshed and far >= 0 and _sure(openings, tree[-1], near[0], worst, stands):
+        every = tuple(dict.fromkeys(d.drive.sources[0] for d in drives))
+        unknown = any(d.drive.unknown for d in drives)
+        return [_in_series(openings, every, tree, worst, faults.largest(near[0]).amps, stands, unknown)]
+    found: list[Clears] = []
+    by_way: dict[tuple[int, tuple[int, ...]], tuple[_Driven, float]] = {}
+    asked: set[tuple[int, frozenset[int]]] = set()
+    for driven in drives:
+        source, opened = driven.drive.sources[0], driven.drive.opened
+        core = _before_both(openings, (source, opened), ends)
+        chain = (*core.devices, *tree)
+        if not chain or core.meshed or meshed:
+            if (source, opened) not in asked:
+                asked.add((source, opened))
+                found += stepwise(openings, Asked(edge, ends, (source,), opened, chain[-1:]), stands)
+            continue
+        most_a = max(alone_largest(openings, source, opened, n) for n in near)
+        known = by_way.get((source, chain))
+        if known is not None:
+            most_a = max(most_a, known[1])
+            driven = min(known[0], driven, key=lambda d: d.amps)
+        by_way[source, chain] = (driven, most_a)
+    for (source, chain), (driven, most_a) in by_way.items():
+        found.append(_in_series(openings, (source,), chain, driven, most_a, stands, driven.drive.unknown))
+    return found + _together(openings, edge, ends, drives, stands)
+
+
+def _together(
+    openings: Openings, edge: int, ends: tuple[int, int], drives: list[_Driven], stands: Withstand
+) -> list[Clears]:
+    """All sources together: more current, of which the devices before the branch carry a part only.
+
+    The smallest fault is looked at in the states of the cases, the heat of larger ones with everything closed as well.
+    """
+    faults, far = openings.faults, openings.parts.leads_to[edge]
+    before = openings.tree[ends[0]]
+    near = (ends[0],) if far >= 0 else ends
+    drive = faults.together.get(faults.points[near[0]].core_node)
+    if drive is None or len(drive.sources) < 2 or any(d.drive.unknown for d in drives):
+        return []
+    found: list[Clears] = []
+    cases = dict.fromkeys(d.drive.opened for d in drives)
+    inside = frozenset(faults.piece_of[faults.points[near[0]].core_node].edges)
+    closed = dict.fromkeys(c & inside for c in openings.net.configurations)
+    for opened in (*cases, *(c for c in closed if c not in cases)):
+        asked = Asked(edge, ends, drive.sources, opened, before.devices[-1:], opened not in cases)
+        found += stepwise(openings, asked, stands)
+    return found
+
+
+def _sure(openings: Openings, device: int, node: int, smallest: _Driven, stands: Withstand) -> bool:
+    """Whether the device nearest a conductor, which carries its whole current, decides alone, whatever stands in the
+    core: over all its fault currents it has opened before any device of the core that may share them; or it is enough
+    even if the current falls, as others open, just so that it opens as late as it may."""
+    curve = openings.curve(device)
+    if curve is None:
+        return False
+    largest_a = openings.faults.largest(node).amps
+    others = openings.sharing(openings.faults.points[node].core_node)
+    if not any(_reaches(openings, curve, other, smallest.amps, largest_a) for other in others):
+        return True
+    first_s = curve.slowest(smallest.amps).seconds
+    if first_s > stands.greatest_s or any(c.slowest(smallest.amps).seconds < first_s for c in others):
+        return False
+    key = (id(curve), largest_a)
+    if key not in openings.bounds:
+        openings.bounds[key] = energy_bound(curve, largest_a, stands.greatest_s)
+    return openings.bounds[key] <= stands.a2s
+
+
+def _reaches(openings: Openings, one: Curve, other: Curve, least_a: float, most_a: float) -> bool:
+    """Whether ``other`` may open before ``one`` at some current of a range."""
+    key = (id(one), id(other))
+    if key not in openings.slower:
+        openings.slower[key] = slower_within(one, other)
+    return any(low < most_a and least_a < high for low, high in openings.slower[key])
+
+
+def _before_both(openings: Openings, way: tuple[int, frozenset[int]], ends: tuple[int, int]) -> Chain:
+    """The devices of the core before both ends of a conductor: its own device may be its neighbour on either side.
+    Meshed too where both ends are in one ring of conductors, of which it then carries a part."""
+    reached = openings.core.get(way, {})
+    points = openings.faults.points
+    chains = [reached[p] for n in ends if (p := points[n].core_node) in reached]
+    if not chains:
+        return Chain()
+    common = tuple(e for e in chains[0].devices if all(e in c.devices for c in chains))
+    inside = len(chains) == 2 and points[ends[0]].core_node != points[ends[1]].core_node
+    beside = inside and chains[0].ring == chains[1].ring
+    return Chain(common, beside or any(c.meshed for c in chains))
+
+
+def alone_largest(openings: Openings, source: int, opened: frozenset[int], node: int) -> float:
+    """The largest fault current at a node from one source alone, A."""
+    from linter.study.clearing import clearing
+
+    faults = openings.faults
+    point = faults.points[node]
+    key = (source, opened, point.core_node)
+    if key not in openings.alone_a:
+        made = clearing(faults, point.core_node, (source,), opened, lambda edge, amps: math.inf, largest=True)
+        openings.alone_a[key] = made.steps[0].fault_a if made.steps else 0.0
+    amps = openings.alone_a[key]
+    volts = faults.pairs[source][0].voltage_v
+    if amps <= 0 or volts <= 0:
+        return faults.largest(node).amps
+    # drops before the core node are counted as resistance, which makes it no smaller
+    return max(volts - point.drop_v, 0.0) / (volts / amps + point.least_ohm)
+
+
+@dataclass(frozen=True, slots=True)
+class _Driven:
+    """A smallest fault at an end of a conductor: A, what drives it, and all resistance in its loop in ohm."""
+
+    amps: float
+    drive: Drive
+    ohm: float
+
+
+def _driven(faults: Faults, node: int) -> list[_Driven]:
+    point = faults.points[node]
+    more = point.greatest_ohm
+    alone = faults.alone.get(point.core_node, ())
+    return [_Driven(d.current_a(more, point.drop_v), d, d.ohm + more) for d in alone]
+
+
+def _in_series(
+    openings: Openings, sources: tuple[int, ...], chain: tuple[int, ...], smallest: _Driven, largest_a: float,
+    stands: Withstand, unknown: bool,
+) -> Clears:  # fmt: skip
+    """Devices in series carry the whole fault current."""
+    least_a, greatest_a = smallest.amps, max(largest_a, smallest.amps)
+    heat, beyond = openings.worst(chain, least_a, greatest_a, stands)
+    return Clears(
+        sources, chain, least_a, smallest.ohm, greatest_a, openings.moment(chain, least_a), heat, beyond,
+        smallest.drive.leans_on, unknown,
+    )  # fmt: skip
