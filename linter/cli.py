@@ -298,12 +298,13 @@ def graph(design: str, form: str, output: str | None) -> None:
 
 @main.command(epilog=STATUSES)
 @click.argument("design")
-@click.option("--of", type=click.Choice(["conductors", "loads", "scenes", "energy"]), default="conductors",
+@click.option("--of", type=click.Choice(["conductors", "devices", "loads", "scenes", "energy"]), default="conductors",
               show_default=True, help="What to list.")  # fmt: skip
 @click.option("--format", "form", type=click.Choice(["table", "csv", "json"]), default="table", show_default=True)
 @click.option("-o", "--output", metavar="FILE", help="Default: standard output.")
 def study(design: str, of: str, form: str, output: str | None) -> None:
-    """The figures: conductors (size, capacity, let-through, guard, margin), loads (voltage and drop in the worst scene
+    """The figures: conductors (size, capacity, let-through, guard, margin, faults, opening, heat), devices (rating,
+    breaking capacity and fault currents), loads (voltage and drop in the worst scene
     and by itself), scenes (voltages and currents in each), energy (a day's, by bank)."""
     from linter.report.of import study_text
     from linter.study.study import study_of

@@ -6,6 +6,8 @@ import math
 from typing import Any
 
 from linter.model.circuit import Edge
+from linter.report.loads import head
+from linter.report.rows import Rows
 from linter.rules.words import class_words
 from linter.study.breaking import breaking_capacity
 from linter.study.coordination import nearest_above
@@ -18,13 +20,18 @@ COLUMNS = (
 )  # fmt: skip
 
 
-def devices_json(study: Study) -> list[dict[str, Any]]:
-    """One object a device.  Currents in A, times in s; null: not known, or (`opens_s`) never.
+def devices_json(study: Study) -> dict[str, Any]:
+    """What `study --of devices --format json` prints: one object a device.  Currents in A, times in s; null: not known,
+    or (`opens_s`) never.
 
     ``carries_a``: rerated to where it stands; ``prospective_a``: the most it may have to break; ``smallest_a``: the
     smallest fault on what it guards, and ``opens_s`` the time by which it has opened then; ``operating_a``: from there
     on it is promised to open at last; ``leans_on``: what the fault currents rest on where a source's figure is missing.
     """
+    return head(study, "devices") | {"devices": _devices(study)}
+
+
+def _devices(study: Study) -> list[dict[str, Any]]:
     guards: dict[str, list[str]] = {}
     smallest: dict[str, float] = {}
     for made in study.conductors.values():
@@ -68,17 +75,18 @@ def _device(study: Study, edge: Edge, guards: dict[str, list[str]], smallest_a: 
     }
 
 
-def device_rows(study: Study) -> list[list[str]]:
-    """The same for a table."""
-    return [
+def device_rows(study: Study) -> Rows:
+    """The same for a table; ? where a source's figure is missing, ~ before what leans on a rough one."""
+    cells = [
         [
             row["id"], row["label"], class_words(row["class"]), _text(row["rated_a"]), _text(row["carries_a"]),
             _text(row["breaks_a"]), _text(row["breaks_at_v"]),
             ("~" if row["leans_on"] else "") + (_text(row["prospective_a"]) or "?"), _text(row["smallest_a"]),
             _text(row["opens_s"]), _text(row["operating_a"]), " + ".join(row["above"]), " ".join(row["guards"]),
         ]
-        for row in devices_json(study)
+        for row in _devices(study)
     ]  # fmt: skip
+    return Rows(COLUMNS, frozenset(c for c in COLUMNS if c.endswith((" A", " V", " s"))), cells)
 
 
 def _text(value: float | None) -> str:

@@ -6,7 +6,7 @@ import json
 
 from linter.study.study import Study
 
-OF = ("conductors", "loads", "scenes", "energy")
+OF = ("conductors", "devices", "loads", "scenes", "energy")
 
 
 def study_text(study: Study, of: str, form: str) -> str:
@@ -26,6 +26,11 @@ def study_text(study: Study, of: str, form: str) -> str:
             return as_csv(rows)
         made = energy_of(study)
         return as_table(rows) + "".join(f"{line}\n" for line in ["", *totals_text(made), *made.remarks])
+    if of == "devices":
+        from linter.report.devices import device_rows
+
+        rows = device_rows(study)
+        return as_csv(rows) if form == "csv" else as_table(rows)
     from linter.report.loads import load_rows, scene_rows
 
     rows = load_rows(study) if of == "loads" else scene_rows(study)
@@ -48,8 +53,9 @@ def _conductors(study: Study, form: str) -> str:
 
 
 def _json(study: Study, of: str) -> str:
+    from linter.report.devices import devices_json
     from linter.report.energy import energy_json
     from linter.report.loads import loads_json, scenes_json
 
-    made = {"loads": loads_json, "scenes": scenes_json, "energy": energy_json}[of](study)
+    made = {"devices": devices_json, "loads": loads_json, "scenes": scenes_json, "energy": energy_json}[of](study)
     return json.dumps(made, indent=1, ensure_ascii=False) + "\n"

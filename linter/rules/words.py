@@ -56,9 +56,15 @@ def names(which: tuple[str, ...] | list[str]) -> str:
     return " and ".join([", ".join(shown[:-1]), shown[-1]] if len(shown) > 1 else shown)
 
 
+AS_WRITTEN = {
+    "class-t": "class T", "anl": "ANL", "gg": "gG", "bolt-down-strip": "bolt-down strip",
+    "hydraulic-magnetic": "hydraulic-magnetic", "thermal-magnetic": "thermal-magnetic",
+}  # fmt: skip
+
+
 def class_words(device_class: str) -> str:
     """A device class as the language writes it."""
-    return {"class-t": "class T", "anl": "ANL", "gg": "gG"}.get(device_class, device_class.replace("-", " "))
+    return AS_WRITTEN.get(device_class, device_class.replace("-", " "))
 
 
 def article(noun: str) -> str:

@@ -13,8 +13,9 @@ from typing import TYPE_CHECKING
 
 from linter.study.cases import draws_a
 from linter.study.impedance import NIL_OHM
+from linter.study.scene_elimination import Elimination, Way
 from linter.study.scene_path import Piece, losses, lost_in
-from linter.study.scene_solve import Elimination, Feed, Way
+from linter.study.scene_solve import Feed
 from linter.study.scene_state import Asked, SwitchState, pruned, reached, solved_piece
 
 if TYPE_CHECKING:

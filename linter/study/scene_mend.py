@@ -7,9 +7,9 @@ from linter.source.units import Quantity
 from linter.study.choice import sizes_like
 from linter.study.scene import Scenes
 from linter.study.scene_alone import alone_losses
+from linter.study.scene_elimination import Elimination, Way
 from linter.study.scene_net import Resistances, warm_c
 from linter.study.scene_path import Piece, losses
-from linter.study.scene_solve import Elimination, Way
 
 # A single conductor is made so many times larger at most before others on the way are made larger too.
 GREATEST_STEP = 4.0

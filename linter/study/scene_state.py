@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from linter.study.scene_elimination import Way
 from linter.study.scene_net import SceneNet
 from linter.study.scene_path import Piece, trace_sources
-from linter.study.scene_solve import Balance, Feed, Problem, Way, solve
+from linter.study.scene_solve import Balance, Feed, Problem, solve
 
 
 @dataclass(slots=True)

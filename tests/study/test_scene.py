@@ -257,7 +257,7 @@ scene "motoring", L, M, G
 """
 
 
-@pytest.mark.parametrize("amps", [20, 55.9, 56, 56.1, 70])
+@pytest.mark.parametrize("amps", [25, 55.9, 56, 56.1, 70])
 def test_what_an_alternator_at_its_limit_has_at_its_terminals_is_no_reference(amps: float) -> None:
     study = studied(SHARED.format(amps))
     scenes = study.scenes()

@@ -14,7 +14,8 @@ import pytest
 from scipy.optimize import root
 
 from linter.study.impedance import NIL_OHM
-from linter.study.scene_solve import Balance, Elimination, Feed, Problem, Solver, Way, greatest_share, solve
+from linter.study.scene_elimination import Elimination, Way
+from linter.study.scene_solve import Balance, Feed, Problem, Solver, greatest_share, solve
 
 
 def way(u: int, v: int, ohm: float) -> Way:

@@ -1,0 +1,248 @@
+"""A cable schedule (CSV) to a first text of a design.  Nothing is invented: what the schedule does not say is marked."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+from linter.source.grammar import words
+from linter.source.parser import parse
+from linter.source.schedule_table import BadCell, Column, Row, Table, figure, plain, read_table, vocabulary
+from linter.source.schedule_words import colour_of, device_of, is_return, kind_of
+from linter.source.tidy import tidy
+
+GREATEST_NAME = 60
+HEAD = """# From a cable schedule.  What it does not say is marked "to do".
+#
+# Each fuse and breaker is written where its cable begins, for a schedule does not say at which end it stands.  To do:
+# move the line of each that stands elsewhere, before anything is concluded from what is protected.
+"""
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """Something in the schedule that was not taken over: line of the file, column from 1 with its header, or 0."""
+
+    line: int
+    column: int
+    header: str
+    message: str
+
+    def __str__(self) -> str:
+        where = f"column {self.column} ({plain(self.header, 40)}): " if self.column else ""
+        return f"{self.line}: {where}{self.message}"
+
+
+@dataclass(slots=True)
+class Imported:
+    """The text, in canonical form; what could not be taken over; and how much was."""
+
+    text: str
+    problems: list[Problem]
+    rows: int
+    conductors: int
+
+    @property
+    def to_do(self) -> int:
+        """Marks in the text that ask a person."""
+        return self.text.count("# to do:")
+
+
+def import_schedule(text: str, boat: str, voltage: str = "") -> Imported:
+    """The design that a cable schedule describes, as far as it does.
+
+    ``boat`` is her name; ``voltage`` the nominal voltage of her one system as the language writes it (``12 V``), or
+    nothing.  Raises Unusable where the text is no cable schedule.
+    """
+    work = _Work(read_table(text))
+    work.read()
+    lines = [HEAD, f'boat "{_label(boat)}"  # to do: length of the hull, rulebook']
+    lines.append(f"system MAIN-SYSTEM, {voltage}" if voltage else "# to do: system, for instance: system DC12, 12 V")
+    lines.append("")
+    lines += work.declared_first()
+    lines += work.runs()
+    if work.lost:
+        lines += ["", "# ---- rows that were not taken over", ""]
+        lines += [f"# to do: line {line} of the schedule: {what}" for line, what in work.lost]
+    problems = sorted(work.problems, key=lambda p: (p.line, p.column))
+    return Imported(tidy(parse("-", "\n".join(lines) + "\n")), problems, len(work.table.rows), len(work.links))
+
+
+@dataclass(slots=True)
+class _Point:
+    """A terminal that the schedule names: as it is written there, and which rows arrive and leave."""
+
+    written: str
+    line: int
+    name: str = ""
+    kind: str = "joint"
+    arriving: int = 0
+    leaving: int = 0
+
+
+@dataclass(slots=True)
+class _Link:
+    """One conductor, ready to be written."""
+
+    row: Row
+    start: _Point
+    end: _Point
+    lines: list[str] = field(default_factory=list)
+
+
+class _Names:
+    """Names that fit the language, each given once."""
+
+    def __init__(self) -> None:
+        self.taken = set(words())
+        self.next: dict[str, int] = {}
+
+    def give(self, wanted: str) -> str:
+        """A free name as near to ``wanted`` as can be."""
+        name = wanted if _is_name(wanted) else _made_name(wanted)
+        if name in words():
+            name = f"{name}-1"
+        given = name
+        while given in self.taken:
+            self.next[name] = self.next.get(name, 1) + 1
+            given = f"{name}-{self.next[name]}"
+        self.taken.add(given)
+        return given
+
+
+def _is_name(text: str) -> bool:
+    return len(text) <= GREATEST_NAME and re.fullmatch(r"[^\W\d][\w-]*", text) is not None
+
+
+def _made_name(text: str) -> str:
+    name = re.sub(r"[\W_]+", "-", text.upper()).strip("-")[:GREATEST_NAME].rstrip("-")
+    if not name:
+        return "POINT"
+    return name if _is_name(name) else f"_{name}"
+
+
+def _label(text: str) -> str:
+    return plain(text).replace('"', "'")
+
+
+class _Work:
+    def __init__(self, table: Table) -> None:
+        self.table = table
+        self.points: dict[str, _Point] = {}
+        self.links: list[_Link] = []
+        self.lost: list[tuple[int, str]] = []
+        self.problems = [Problem(table.header_line, c.number, c.header, f"not read: {why}") for c, why in table.unread]
+        self.names = _Names()
+
+    def report(self, row: Row, holds: str, message: str) -> None:
+        column = self.table.column(holds) or Column(0, "")
+        self.problems.append(Problem(row.line, column.number, column.header, message))
+
+    # -- rows to terminals and links --------------------------------------------------------------
+    def read(self) -> None:
+        for row in self.table.rows:
+            ends = [self._end(row, holds) for holds in ("from", "to")]
+            if None in ends or self._is_lost(row):
+                self.lost.append((row.line, "; ".join(_cells(row))))
+                continue
+            start, end = (self._point(row, holds) for holds in ("from", "to"))
+            start.leaving += 1
+            end.arriving += 1
+            self.links.append(_Link(row, start, end))
+        for point in self.points.values():
+            point.kind = kind_of(point.written, point.arriving, point.leaving)
+            point.name = self.names.give(point.written)
+        for link in self.links:
+            self._write(link)
+
+    def _end(self, row: Row, holds: str) -> str | None:
+        text = plain(row.cells.get(holds, ""))
+        if not text:
+            self.report(row, holds, f"nothing stands here; say where the cable {'begins' if holds == 'from' else 'ends'}")
+            return None
+        if is_return(text):
+            self.report(row, holds, f"{plain(text, 40)}: the return side is not written down; only the live side is")
+            return None
+        return text
+
+    def _is_lost(self, row: Row) -> bool:
+        one, two = (plain(row.cells[holds]).casefold() for holds in ("from", "to"))
+        if one == two:
+            self.report(row, "to", "the cable ends where it begins")
+        return one == two
+
+    def _point(self, row: Row, holds: str) -> _Point:
+        written = plain(row.cells[holds])
+        found = self.points.setdefault(written.casefold(), _Point(written, row.line))
+        if found.written != written:
+            message = f"{plain(written, 40)} is taken for {plain(found.written, 40)} of line {found.line}"
+            self.report(row, holds, message)
+        return found
+
+    # -- one conductor ----------------------------------------------------------------------------
+    def _write(self, link: _Link) -> None:
+        row = link.row
+        to_do: list[str] = []
+        cable = [f"cable {self._cable_name(row)}"]
+        if label := _label(row.cells.get("label", "")):
+            cable[0] += f' "{label}"'
+        for holds, kind in (("size", "AREA"), ("length", "LENGTH")):
+            cell = row.cells.get(holds, "")
+            written = self._figure(row, holds, kind) if cell else ""
+            if written:
+                cable.append(written)
+            else:
+                to_do.append(f"{holds} ({plain(cell, 40)})" if cell else holds)
+        if cell := row.cells.get("colour", ""):
+            colour = colour_of(cell)
+            if colour:
+                cable.append(colour)
+            else:
+                self.report(row, "colour", f"{plain(cell, 40)} is no colour that the language has")
+                to_do.append(f"colour ({plain(cell, 40)})")
+        link.lines = [f"# {header}: {plain(cell)}" for header, cell in row.others]
+        device = self._device(link, cable[0].split()[1])
+        link.lines += [f"from {link.start.name}", *device, ", ".join(cable) + _mark(to_do)]
+
+    def _cable_name(self, row: Row) -> str:
+        cell = plain(row.cells.get("name", ""))
+        if not cell:
+            return self.names.give(f"W{len(self.links) and self._number(row)}")
+        name = self.names.give(f"W{cell}" if cell[0].isdecimal() else cell)
+        if _is_name(cell) and name != cell:
+            self.report(row, "name", f"{plain(cell, 40)} is the name of something else already; the cable is {name} here")
+        return name
+
+    def _number(self, row: Row) -> int:
+        self._rows_named = getattr(self, "_rows_named", 0) + 1
+        return self._rows_named
+
+    def _figure(self, row: Row, holds: str, kind: str) -> str:
+        column = self.table.column(holds)
+        try:
+            return figure(row.cells[holds], kind, column.unit if column else "")
+        except BadCell as problem:
+            self.report(row, holds, str(problem))
+            return ""
+
+    def _device(self, link: _Link, cable: str) -> list[str]:
+        """The line of the device that the row names, if it is sure what it is; else a comment for a person."""
+        ...
+
+    # -- the text ---------------------------------------------------------------------------------
+    def declared_first(self) -> Iterator[str]:
+        yield from ()
+
+    def runs(self) -> Iterator[str]:
+        yield from ()
+
+
+def _mark(to_do: list[str]) -> str:
+    return f"  # to do: {', '.join(to_do)}" if to_do else ""
+
+
+def _cells(row: Row) -> Iterator[str]:
+    for holds, cell in [*row.cells.items(), *row.others]:
+        if cell:
+            yield f"{holds} {plain(cell)}"
