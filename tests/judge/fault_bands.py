@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -130,7 +131,7 @@ class Band:
         amperes, seconds = [a for a, _ in self.fast], [s for _, s in self.fast]
         return float(np.exp(np.interp(math.log(amps), np.log(amperes), np.log(seconds)))), True
 
-    @property
+    @cached_property
     def corners(self) -> list[float]:
         """Currents at which the slow edge bends, and where it passes five seconds."""
         found = [a for a, _ in self.slow]

@@ -77,7 +77,7 @@ class Courses:
     def chain(self, node: str, q: Question) -> list[int]:
         key = node, frozenset(q.sources & self.flow.firm.keys()), q.opened
         if key not in self._series:
-            self._series[key] = series_devices(self.net, *key)
+            self._series[key] = series_devices(self.flow, *key)
         return self._series[key]
 
     def follow(self, heated: Heated, node: str, q: Question, ohms: Floats, afresh: bool = True) -> Course | None:

@@ -187,17 +187,26 @@ def device_edges(net: Network) -> list[int]:
     return [i for i, e in enumerate(net.edges) if e["kind"] == "device"]
 
 
-def series_devices(net: Network, node: str, sources: frozenset[str], opened: frozenset[int]) -> list[int]:
+def series_devices(flow: FaultNetwork, node: str, sources: frozenset[str], opened: frozenset[int]) -> list[int]:
     """The devices without which no current comes from any of these sources to a node, the nearest to it last."""
-    reached = net.reach(node, opened, backwards=True, devices=True) & sources
-    if not reached:
-        return []
-    found = []
-    for d in device_edges(net):
-        if d in opened:
-            continue
-        left = net.reach(node, opened | {d}, backwards=True, devices=True)
-        if not left & reached:
-            found.append((len(left), d))
+    net, edges = flow.net, [i for i in flow.live(node)[1] if i not in opened]
+    into: dict[str, list[tuple[int, str]]] = {}
+    for i in edges:
+        u, v = net.ends(i)
+        into.setdefault(v, []).append((i, u))
+        if not net.edges[i]["one_way"]:
+            into.setdefault(u, []).append((i, v))
+
+    def before(without: int) -> set[str]:
+        seen, waiting = {node}, [node]
+        while waiting:
+            for i, other in into.get(waiting.pop(), ()):
+                if i != without and other not in seen:
+                    seen.add(other)
+                    waiting.append(other)
+        return seen
+
+    reached = before(-1) & sources
+    found = [(len(left), d) for d in edges if net.is_device(d) and not (left := before(d)) & reached] if reached else []
     # what is cut off with fewer nodes is nearer
     return [d for _, d in sorted(found, reverse=True)]

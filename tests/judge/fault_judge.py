@@ -154,7 +154,10 @@ class FaultJudge:
         heated = Heated(c, edge["size"]["mm2"], before_c, end_c)
         tally = _Tally()
         own_a: dict[frozenset[str], float] = {}
-        alone = [(frozenset({s}), state) for s in firm for state in self.states]
+        # what differs only where no current of this fault can flow is one state
+        live = frozenset(i for node in ends for i in flow.live(node)[1])
+        states = list(dict.fromkeys(state & live for state in self.states))
+        alone = [(frozenset({s}), state) for s in firm for state in states]
         for sources, state in alone:
             for node in far:
                 made = self._follow(heated, node, Question(sources, state, SMALLEST), np.zeros(1), tally, 0.0, True)
@@ -166,11 +169,11 @@ class FaultJudge:
         groups = dict.fromkeys(g for n in ends for g in flow.together(n))
         # everything closed at once, where that can be
         largest = [] if self.exclusive else [frozenset[int]()]
-        asked = [*alone, *((g, state) for g in groups for state in dict.fromkeys([*self.states, *largest]))]
+        asked = [*alone, *((g, state) for g in groups for state in dict.fromkeys([*states, *largest]))]
         for sources, state in asked:
             for node in ends:
                 own = own_a.get(sources, least_a)
-                if len(sources) > 1 and len(firm) > 1 and state in self.states and node in far:
+                if len(sources) > 1 and len(firm) > 1 and state in states and node in far:
                     self._follow(heated, node, Question(sources, state, SMALLEST), np.zeros(1), tally, 0.0, True)
                 q = Question(sources, state, LARGEST)
                 ohms = self.courses.resistances(q, node, least_a, own)
@@ -262,7 +265,7 @@ class FaultJudge:
         for source in firm & self.flow.hangs_together(name):
             for state in self.states:
                 if source in self.flow.before(name, state):
-                    chain = set(series_devices(net, name, frozenset({source}), state))
+                    chain = set(series_devices(self.flow, name, frozenset({source}), state))
                     common = chain if common is None else common & chain
         if common is None:
             return

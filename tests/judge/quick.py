@@ -49,6 +49,8 @@ class QuickNetwork(Network):
         self._switched = frozenset[int]().union(*self.configurations)
         self._worst: dict[tuple[str, frozenset[int]], float] = {}
         self._rings: dict[tuple[int, bool], bool] = {}
+        # (node of the core, edges of it that are gone) -> what hangs together with it
+        self._pieces: dict[tuple[str, frozenset[int]], set[str]] = {}
         # (node, devices too) -> what hangs together with it
         self._whole: dict[tuple[str, bool], set[str]] = {}
         # (backwards, devices too) -> node -> (edge, where it leads)
@@ -134,6 +136,15 @@ class QuickNetwork(Network):
         if not gone.isdisjoint(self.path[node]) or self.roots[node] in self.hangs:
             return frozenset()
         return self.current_core.sources_joined(self.roots[node], self.numbers(gone))
+
+    def hang_together(self, one: str, two: str, gone: frozenset[int]) -> bool:
+        if one in self.hangs or two in self.hangs:
+            return super().hang_together(one, two, gone)
+        # no way between two nodes of the core leads through what was peeled
+        key = one, self.numbers(gone)
+        if key not in self._pieces:
+            self._pieces[key] = self.current_core.reach(*key, self.current_core.links)
+        return two in self._pieces[key]
 
     def joined(self, start: str, without: int, devices: bool = False) -> set[str]:
         if without >= 0 and (devices or not self.is_device(without)):

@@ -93,7 +93,7 @@ def test_a_band_by_its_gates() -> None:
 def test_devices_in_series_the_nearest_last() -> None:
     text = "battery B, 12 V, resistance 4 mΩ\nbus P\nbus Q\nfrom B\nfuse F0, 300 A\nto P\nfrom P\nfuse F1, 40 A\nto Q\nfrom P\nfuse F2, 40 A\nto Q\nfrom Q\nfuse F3, 40 A\nfuse F4, 20 A\nload L, draws 3 A\n"
     net = Network(circuit_of(HEAD + text))
-    found = series_devices(net, "L", frozenset({"B"}), frozenset())
+    found = series_devices(FaultNetwork(net), "L", frozenset({"B"}), frozenset())
     assert [net.edges[d]["id"] for d in found] == ["F0", "F3", "F4"]
 
 

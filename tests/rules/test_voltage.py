@@ -129,6 +129,39 @@ def test_mends_were_tried() -> None:
     assert tried > 10
 
 
+SHARED_WAYS = {
+    # two ways side by side, and a tail
+    "ring": "from P\ncable W2, 2.5 mm2, {} m\nto Q\nfrom P\ncable W3, 2.5 mm2, {} m\nto Q\n",
+    # a second battery at the far end
+    "two banks": "from P\ncable W2, 2.5 mm2, {} m\nto Q\nbattery C, 12 V, resistance 2 mΩ\n"
+    "from C\ncable W3, 2.5 mm2, {} m\nto Q\n",
+}
+
+
+@pytest.mark.parametrize("shape", SHARED_WAYS)
+def test_where_current_would_move_over_a_size_is_named_only_where_it_does(shape: str) -> None:
+    named = silent = 0
+    for seed in range(25):
+        chance = random.Random(seed)
+        text = "bus P, 100 A\nbus Q, 100 A\nfrom B\ncable W1, 16 mm2, 1 m\nto P\n"
+        text += SHARED_WAYS[shape].format(chance.randint(1, 20), chance.randint(1, 20))
+        text += f"from Q\ncable W4, 2.5 mm2, {chance.randint(1, 6)} m\nload L, draws {chance.randint(3, 16)} A, vital\n"
+        before = found(text).get(("voltage-drop", "L"))
+        if before is None:
+            continue
+        changes = re.findall(r"([\d./]+ mm²) for (\w+)", before[1])
+        if not changes:
+            assert "a feed of its own" in before[1]
+            silent += 1
+            continue
+        for size, name in changes:
+            assert name not in {"W2", "W3"}
+            text = re.sub(rf"cable {name}, [\d.]+ mm2", f"cable {name}, {size}", text)
+        assert ("voltage-drop", "L") not in found(text)
+        named += 1
+    assert named and silent
+
+
 def test_what_a_diode_costs_no_conductor_mends() -> None:
     text = "from B\ndiode D, 50 A, 50 V, drops 0.8 V\ncable W, 16 mm2, 1 m\nload L, draws 1 A, vital\n"
     message, mend = found(text)["voltage-drop", "L"]

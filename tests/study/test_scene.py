@@ -406,6 +406,24 @@ def test_a_diode_on_the_only_way_counts_and_none_that_points_back() -> None:
     assert back.scenes().states[0].not_fed == [at(back, "L")]
 
 
+def test_a_diode_that_points_back_to_the_source_is_no_second_way_to_the_load() -> None:
+    text = """battery A, 12 V
+bus J, 50 A
+from A
+switch S, 50 A, resistance 10 mΩ
+to J
+from J
+diode D, 50 A
+switch T, 50 A, resistance 1 mΩ
+to A
+from J
+load L, draws 10 A
+"""
+    study = studied(text)
+    assert study.scenes().alone[at(study, "L")].drop_v == pytest.approx(0.1, abs=1e-5)
+    assert study.scenes().worst[at(study, "L")].drop_v == pytest.approx(0.1, abs=1e-5)
+
+
 RING = """battery A, 12 V
 from A
 bus P, 100 A
