@@ -8,8 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from linter.study.chain import Chain
-from linter.study.corners import energy_bound, slower_within
-from linter.study.curve import Curve
+from linter.study.corners import energy_bound
 from linter.study.heating import Withstand
 from linter.study.opening import Clears, Openings
 from linter.study.stepwise import Asked, stepwise
@@ -94,7 +93,7 @@ def _sure(openings: Openings, device: int, node: int, smallest: _Driven, stands:
         return False
     largest_a = openings.faults.largest(node).amps
     others = openings.sharing(openings.faults.points[node].core_node)
-    if not any(_reaches(openings, curve, other, smallest.amps, largest_a) for other in others):
+    if not any(openings.may_precede(other, curve, smallest.amps, largest_a) for other in others):
         return True
     first_s = curve.slowest(smallest.amps).seconds
     if first_s > stands.greatest_s or any(c.slowest(smallest.amps).seconds < first_s for c in others):
@@ -103,14 +102,6 @@ def _sure(openings: Openings, device: int, node: int, smallest: _Driven, stands:
     if key not in openings.bounds:
         openings.bounds[key] = energy_bound(curve, largest_a, stands.greatest_s)
     return openings.bounds[key] <= stands.a2s
-
-
-def _reaches(openings: Openings, one: Curve, other: Curve, least_a: float, most_a: float) -> bool:
-    """Whether ``other`` may open before ``one`` at some current of a range."""
-    key = (id(one), id(other))
-    if key not in openings.slower:
-        openings.slower[key] = slower_within(one, other)
-    return any(low < most_a and least_a < high for low, high in openings.slower[key])
 
 
 def _before_both(openings: Openings, way: tuple[int, frozenset[int]], ends: tuple[int, int]) -> Chain:

@@ -14,8 +14,8 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from linter.study.chain import Chain, chains_from
-from linter.study.corners import BESIDE, crossings, curve_corners
-from linter.study.curve import Curve, curve_of, stated_ambient_c
+from linter.study.corners import BESIDE, crossings, curve_corners, slower_within
+from linter.study.curve import Curve, Opening, curve_of, stated_ambient_c
 from linter.study.heating import Withstand
 from linter.study.letthrough import core_pieces
 from linter.study.net import Decomposition, Net
@@ -87,6 +87,8 @@ class Openings:
     # current: see `energy_bound`
     _sharing: dict[int, tuple[Curve, ...]] = field(default_factory=dict)
     slower: dict[tuple[int, int], tuple[tuple[float, float], ...]] = field(default_factory=dict)
+    # by curve: its corners, and what it does there
+    _bends: dict[int, list[tuple[float, Opening]]] = field(default_factory=dict)
     _shared_curves: dict[tuple[int, float], Curve] = field(default_factory=dict)
     bounds: dict[tuple[int, float], float] = field(default_factory=dict)
     # by source, what is open, and core node: the largest current in A of that source alone
@@ -211,6 +213,10 @@ class Openings:
         if not greatest_a > 0:
             return None, None
         least_a = min(least_a, greatest_a)
+        nearest = self.curve(chain[-1]) if chain else None
+        before = [c for e in chain[:-1] if (c := self.curve(e)) is not None]
+        if nearest is not None and not any(self.may_precede(c, nearest, least_a, greatest_a) for c in before):
+            return self._by_one(chain[-1], nearest, (least_a, greatest_a), stands)
         for amps in self._corners(chain, least_a, greatest_a, stands.greatest_s):
             moment = self.moment(chain, amps)
             if moment.seconds > stands.greatest_s * (1 + 1e-6):
@@ -221,6 +227,38 @@ class Openings:
             else:
                 beyond = worse(beyond, heat)
         return told, beyond
+
+    def may_precede(self, other: Curve, one: Curve, least_a: float, most_a: float) -> bool:
+        """Whether a device of the one curve may have opened before that of ``one`` at some current of a range."""
+        key = (id(one), id(other))
+        if key not in self.slower:
+            self.slower[key] = slower_within(one, other)
+        return any(low < most_a and least_a < high for low, high in self.slower[key])
+
+    def _by_one(
+        self, edge: int, curve: Curve, between: tuple[float, float], stands: Withstand
+    ) -> tuple[Heat | None, Heat | None]:
+        """As `worst`, of a device that opens first whatever the current.  Its corners are kept: thousands are alike."""
+        least_a, greatest_a = between
+        limit_s = stands.greatest_s * (1 + 1e-6)
+        corners = self._bends.get(id(curve))
+        if corners is None:
+            at = {a * (1 + s) for a in curve_corners(curve, stands.greatest_s) for s in (-BESIDE, 0.0, BESIDE)}
+            corners = self._bends[id(curve)] = [(a, curve.slowest(a)) for a in sorted(at)]
+        told: tuple[float, float, float] | None = None
+        beyond: tuple[float, float, float] | None = None
+        ends = [(a, curve.slowest(a)) for a in dict.fromkeys(between)]
+        for amps, opening in (*ends, *(c for c in corners if least_a < c[0] < greatest_a)):
+            if opening.seconds <= limit_s:
+                found = (amps * amps * opening.seconds, amps, opening.seconds)
+                if opening.told:
+                    told = found if told is None or found > told else told
+                else:
+                    beyond = found if beyond is None or found > beyond else beyond
+        return (
+            Heat(Moment(told[1], told[2], edge, True), told[0], stands) if told else None,
+            Heat(Moment(beyond[1], beyond[2], edge, False), beyond[0], stands) if beyond else None,
+        )
 
     def _corners(self, chain: tuple[int, ...], least_a: float, greatest_a: float, limit_s: float) -> list[float]:
         """Every current at which the heat can be greatest: ends, corners of curves, crossings of two of them."""

@@ -173,7 +173,7 @@ class FaultJudge:
         for sources, state in asked:
             for node in ends:
                 own = own_a.get(sources, least_a)
-                if len(sources) > 1 and len(firm) > 1 and state in states and node in far:
+                if len(sources) > 1 and state in states and node in far:
                     self._follow(heated, node, Question(sources, state, SMALLEST), np.zeros(1), tally, 0.0, True)
                 q = Question(sources, state, LARGEST)
                 ohms = self.courses.resistances(q, node, least_a, own)
