@@ -210,7 +210,12 @@ class _Case:
     def _reaching(self, cut: Cut, unmeasured: bool = False) -> set[int]:
         """The nodes of the core from which current can come to where it leaves the core; ``unmeasured``: also over what
         nobody knows the resistance of."""
-        return self._upstream(self.way.core_node, self.piece.edges, cut, unmeasured)
+        key = ("reaching", self.way.core_node, cut, unmeasured, self.largest)
+        known: set[int] | None = self.faults.solved.get(key)
+        if known is None:
+            known = self._upstream(self.way.core_node, self.piece.edges, cut, unmeasured)
+            self.faults.solved[key] = known
+        return known
 
     def _upstream(self, node: int, edges: list[int], cut: Cut, unmeasured: bool = True) -> set[int]:
         """The nodes from which current can come to a node over these edges."""
