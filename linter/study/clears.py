@@ -37,7 +37,7 @@ def clears(openings: Openings, edge: int, stands: Withstand) -> list[Clears]:
     if tree and not meshed and far >= 0 and _sure(openings, tree[-1], near[0], worst, stands):
         every = tuple(dict.fromkeys(d.drive.sources[0] for d in drives))
         unknown = any(d.drive.unknown for d in drives)
-        return [_in_series(openings, every, tree, worst, faults.largest(near[0]).amps, stands, unknown)]
+        return [_in_series(openings, every, tree, worst, heating_largest(openings, near[0]), stands, unknown)]
     found: list[Clears] = []
     by_way: dict[tuple[int, tuple[int, ...]], tuple[_Driven, float]] = {}
     asked: set[tuple[int, frozenset[int]]] = set()
@@ -91,7 +91,7 @@ def _sure(openings: Openings, device: int, node: int, smallest: _Driven, stands:
     curve = openings.curve(device)
     if curve is None:
         return False
-    largest_a = openings.faults.largest(node).amps
+    largest_a = heating_largest(openings, node)
     others = openings.sharing(openings.faults.points[node].core_node)
     if not any(openings.may_precede(other, curve, smallest.amps, largest_a) for other in others):
         return True
@@ -134,6 +134,31 @@ def alone_largest(openings: Openings, source: int, opened: frozenset[int], node:
         return faults.largest(node).amps
     # drops before the core node are counted as resistance, which makes it no smaller
     return max(volts - point.drop_v, 0.0) / (volts / amps + point.least_ohm)
+
+
+def heating_largest(openings: Openings, node: int) -> float:
+    """The largest fault current that can last at a node, A: of positions that exclude each other one is closed at a
+    time.  (A device may have to break more, while a selector passes from one to the next.)"""
+    from linter.study.clearing import clearing
+
+    faults = openings.faults
+    largest_a = faults.largest(node).amps
+    point = faults.points[node]
+    drive = faults.together.get(point.core_node)
+    inside = frozenset(faults.piece_of[point.core_node].edges)
+    positions = dict.fromkeys(c & inside for c in openings.net.configurations)
+    if drive is None or len(positions) < 2:
+        return largest_a
+    key = (-1, frozenset[int](), point.core_node)
+    if key not in openings.alone_a:
+        courses = [
+            clearing(faults, point.core_node, drive.sources, opened, lambda edge, amps: math.inf, largest=True)
+            for opened in positions
+        ]
+        openings.alone_a[key] = max((c.steps[0].fault_a for c in courses if c.steps), default=0.0)
+    amps = openings.alone_a[key]
+    volts = max(drive.volts, *(faults.pairs[s][0].voltage_v for s in drive.sources))
+    return min(largest_a, volts / (volts / amps + point.least_ohm)) if amps > 0 and volts > 0 else largest_a
 
 
 @dataclass(frozen=True, slots=True)

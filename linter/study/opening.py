@@ -21,8 +21,8 @@ from linter.study.letthrough import core_pieces
 from linter.study.net import Decomposition, Net
 
 if TYPE_CHECKING:
-    from linter.study.clearing import Clearing
     from linter.study.fault import Faults
+    from linter.study.stepwise import Courses
 
 # How much more than its share of a bolted fault a device may carry of another one, sources being of different voltage.
 SHARE_MARGIN = 1.25
@@ -94,9 +94,7 @@ class Openings:
     # by source, what is open, and core node: the largest current in A of that source alone
     alone_a: dict[tuple[int, frozenset[int], int], float] = field(default_factory=dict)
     # what happens after faults at a node, by node, sources and what is open (kept for `stepwise`)
-    courses: dict[tuple[int, tuple[int, ...], frozenset[int]], list[tuple[bool, Clearing, frozenset[int]]]] = field(
-        default_factory=dict
-    )
+    courses: dict[tuple[int, tuple[int, ...], frozenset[int]], Courses] = field(default_factory=dict)
     _curves: dict[int, Curve | None] = field(default_factory=dict)
     _same: dict[tuple[object, ...], Curve | None] = field(default_factory=dict)
     # by two curves (which `_same` keeps) and the most that can flow through both, A: where they are not coordinated

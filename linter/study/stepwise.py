@@ -16,9 +16,11 @@ from linter.study.heating import Withstand
 from linter.study.opening import Clears, Heat, Moment, Openings, worse
 from linter.tables.conductors import short_circuit
 
-# Besides corners of curves, so many faults between the largest and the smallest are looked at, equal steps apart in
-# logarithms of the current; and never more than so many in all.
+# Besides corners of curves, so many faults a decade of current between the largest and the smallest are looked at, at
+# equal steps in logarithms; and never more than so many in all.
 BETWEEN, GREATEST_BETWEEN = 8, 96
+# A device that carries less of the current than this has no corner worth a look.
+LEAST_SHARE = 1e-3
 # How far beside a corner is looked, so that both ends of a step are seen.
 BESIDE = 1e-4
 
@@ -61,9 +63,10 @@ def stepwise(openings: Openings, asked: Asked, stands: Withstand) -> list[Clears
     first: tuple[float, Clearing, bool] | None = None
     worst: Heat | None = None
     beyond: Heat | None = None
-    largest_a = 0.0
+    largest_a, rank = 0.0, (False, 0.0)
+    least_a = min((p.amps for n in asked.ends for p in openings.faults.each_alone(n) if p.amps > 0), default=0.0)
     for node in dict.fromkeys(asked.ends):
-        for largest, made, untold in _courses(openings, node, asked.sources, asked.opened):
+        for largest, made, untold in _courses(openings, asked, node, least_a):
             if made.unknown:
                 return [_unknown(asked)]
             if not made.steps:
@@ -72,8 +75,10 @@ def stepwise(openings: Openings, asked: Asked, stands: Withstand) -> list[Clears
             largest_a = max(largest_a, fault_a)
             doing = asked.nearest or (untold if made.seconds == math.inf else made.opened)
             reached = not untold.intersection(doing)
-            if not largest and (first is None or made.seconds > first[1].seconds):
-                first = (fault_a, made, reached)
+            # what is told to be late goes before what might be later
+            this = (reached and made.seconds > stands.greatest_s, made.seconds)
+            if not largest and (first is None or this > rank):
+                first, rank = (fault_a, made, reached), this
             for carried in (_along, _beside):
                 heat = _heat(made, asked.edge, carried, stands, reached)
                 if reached:
@@ -101,46 +106,70 @@ def _unknown(asked: Asked) -> Clears:
     return Clears(asked.sources, (), 0.0, math.inf, 0.0, Moment(0.0, math.inf, -1, False), None, None, (), True)
 
 
+@dataclass(slots=True)
+class Courses:
+    """What happens after faults at a node: (largest case, the course, the devices whose curve did not reach so far); of
+    the larger ones down to ``least_a``.  The same for every conductor that ends there, so it is kept."""
+
+    found: list[tuple[bool, Clearing, frozenset[int]]]
+    bolted: Clearing
+    least_a: float
+
+
 def _courses(
-    openings: Openings, node: int, sources: tuple[int, ...], opened: frozenset[int]
+    openings: Openings, asked: Asked, node: int, least_a: float
 ) -> list[tuple[bool, Clearing, frozenset[int]]]:
-    """What happens after faults at a node: (largest case, the course, the devices whose curve did not reach so far).
-    The same for every conductor that ends there, so it is kept."""
+    """The courses at a node, of faults down to ``least_a``, A."""
+    sources, opened = asked.sources, asked.opened
     key = (node, sources, opened)
     known = openings.courses.get(key)
+
+    def follow(largest: bool, more_ohm: float) -> tuple[bool, Clearing, frozenset[int]]:
+        told = _Told(openings)
+        made = clearing(openings.faults, node, sources, opened, told.slowest, largest=largest, more_ohm=more_ohm)
+        return largest, made, frozenset(told.beyond)
+
     if known is None:
-        known = openings.courses[key] = []
-
-        def follow(largest: bool, more_ohm: float) -> Clearing:
-            told = _Told(openings)
-            made = clearing(openings.faults, node, sources, opened, told.slowest, largest=largest, more_ohm=more_ohm)
-            known.append((largest, made, frozenset(told.beyond)))
-            return made
-
-        follow(False, 0.0)
-        bolted = follow(True, 0.0)
-        for amps in _between(openings, node, bolted):
-            follow(True, _behind(openings, (node, sources, opened), bolted.steps[0].fault_a, amps))
-    return known
+        found = [follow(False, 0.0), follow(True, 0.0)]
+        bolted = found[1][1]
+        known = openings.courses[key] = Courses(found, bolted, bolted.steps[0].fault_a if bolted.steps else 0.0)
+    if known.bolted.steps and not known.bolted.unknown and 0 < least_a < known.least_a * (1 - 1e-6):
+        for amps in _between(openings, key, known.bolted, (least_a, known.least_a)):
+            known.found.append(follow(True, _behind(openings, key, known.bolted.steps[0].fault_a, amps)))
+        known.least_a = least_a
+    return known.found
 
 
-def _between(openings: Openings, node: int, bolted: Clearing) -> list[float]:
-    """Currents in A of the faults between the largest and the smallest: those at which a device that carries a part of
-    the current is at a corner of its curve, or passes the adiabatic time; and some at equal steps."""
-    faults = openings.faults
-    least = min((p.amps for p in faults.each_alone(node) if p.amps > 0), default=0.0)
-    most = bolted.steps[0].fault_a if bolted.steps else 0.0
-    if bolted.unknown or least <= 0 or most <= least * (1 + 1e-6):
-        return []
-    wanted = {least * (most / least) ** (step / BETWEEN) for step in range(BETWEEN)}
-    shares = {e: a / most for e, a in bolted.steps[0].amps.items() if faults.net.is_device[e] and a > 0}
-    shares |= dict.fromkeys(openings.tree[node].devices, 1.0)
-    for edge, share in shares.items():
+def _between(
+    openings: Openings,
+    asked: tuple[int, tuple[int, ...], frozenset[int]],
+    bolted: Clearing,
+    between: tuple[float, float],
+) -> list[float]:
+    """Currents in A of faults within a range: those at which a device that carries a part of the current is at a corner
+    of its curve, or passes the adiabatic time; and some at equal steps."""
+    node, sources, opened = asked
+    faults, (least, most) = openings.faults, between
+    steps = max(2, math.ceil(BETWEEN * math.log10(most / least)))
+    wanted = {least * (most / least) ** (step / steps) for step in range(steps)}
+    bolted_a, carried = bolted.steps[0].fault_a, bolted.steps[0].amps
+    # what a device carries is a + b I: of a limited source beside, all that it gives flows whatever I is
+    half_ohm = max((faults.pairs[s][0].voltage_v for s in sources), default=0.0) / bolted_a
+    other = clearing(faults, node, sources, opened, _never, largest=True, more_ohm=half_ohm)
+    parts: dict[int, tuple[float, float]] = dict.fromkeys(openings.tree[node].devices, (0.0, 1.0))
+    if other.steps and other.steps[0].fault_a < bolted_a * (1 - 1e-6):
+        other_a, less = other.steps[0].fault_a, other.steps[0].amps
+        for edge, amps in carried.items():
+            if faults.net.is_device[edge]:
+                share = (amps - less.get(edge, 0.0)) / (bolted_a - other_a)
+                parts[edge] = (amps - share * bolted_a, share)
+    for edge, (still_a, share) in parts.items():
         curve = openings.curve(edge)
-        if curve is None:
+        if curve is None or abs(share) < LEAST_SHARE:
             continue
         for corner in curve_corners(curve, short_circuit().greatest_s):
-            wanted |= {a for a in (corner / share * (1 - BESIDE), corner / share * (1 + BESIDE)) if least < a < most}
+            sides = ((corner * (1 + side) - still_a) / share for side in (-BESIDE, BESIDE))
+            wanted |= {a for a in sides if least < a < most}
     return sorted(wanted)[:GREATEST_BETWEEN]
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from typing import Any
 
@@ -24,6 +25,7 @@ class Ratings:
         self.net = net
         self.draw = currents.draw
         self.currents = currents
+        self.sources = {n: f["source"] for n, f in net.nodes.items() if f["source"]}
         self.single = {s["name"] for s in net.data["selectors"] if s["one_at_a_time"]}
 
     def judge(self, made: Judgement) -> None:
@@ -150,7 +152,7 @@ class Ratings:
                     self.net.other(d, inside[0]), gone | {d}, devices=True
                 )
                 least, most = least + (0.0 if comes_back else low), most + high
-        sources = {n: f["source"] for n, f in self.net.nodes.items() if f["source"]}
+        sources = self.sources
         if any(n in region and s["kind"] == "battery" for n, s in sources.items()):
             joined = [sources[n] for n in self.sources_of(starts, NONE)]
             mine = self.sources_of(starts, gone)
@@ -216,12 +218,8 @@ class Ratings:
         supply = net.flow_in(name, opened)
         # what the loads are meant to draw may count even where a device would open before
         worst = max(min(supply, most), *(self.currents.spans[i].most for i in edges), 0.0)
-        if any(
-            net.hang_together(net.other(i, name), net.other(k, name), edges)
-            for i in net.at[name]
-            for k in net.at[name]
-            if i != k and not {i, k} & opened
-        ):
+        ring = [net.other(i, name) for i in net.at[name] if i not in opened and net.in_ring(i, devices=True)]
+        if any(net.hang_together(a, b, edges) for a, b in itertools.combinations(ring, 2)):
             worst, least = max(worst, min(supply, self._leaves_at_most(name, opened))), 0.0
         # any feeding branch may also be where the others' current goes
         for mask in range(1, 1 << min(len(feeding), 10)):
