@@ -17,7 +17,12 @@ Paint = Callable[[str, str], str]
 # A line of the file is shown as far as a terminal is wide; of a longer one the part around the place.
 WIDEST = 100
 
-PLURAL = {Severity.DANGER: "dangers", Severity.FAULT: "faults", Severity.DOUBT: "doubts", Severity.ADVICE: "advices"}
+PLURAL = {
+    Severity.DANGER: "dangers",
+    Severity.FAULT: "faults",
+    Severity.DOUBT: "doubts",
+    Severity.ADVICE: "pieces of advice",
+}
 
 
 def plain(text: str, kind: str) -> str:

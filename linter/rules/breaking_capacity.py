@@ -11,6 +11,7 @@ from linter.rules.words import kiloamps, leaning
 from linter.study.breaking import BreakingCapacity, backs, breaking_capacity
 from linter.study.study import Study
 from linter.study.voltage import greatest_voltage
+from linter.tables.cite import Cite
 
 
 @rule(
@@ -19,7 +20,9 @@ from linter.study.voltage import greatest_voltage
     demand="A device can break the largest fault current that may flow through it, at the voltage of its system.",
     reason=(
         "A device that meets more than it can break bursts, or draws an arc that goes on burning: it is then the "
-        "source of the fire that it was to prevent. Large banks, lithium ones above all, drive many kiloamperes."
+        "source of the fire that it was to prevent. Large banks, lithium ones above all, drive many kiloamperes. The "
+        "current is reckoned from 1.05 times each source's nominal voltage, or from its own `greatest` where that is "
+        "more, behind 0.9 times its least resistance (IEC 61660-1, from memory), with conductors at 20 °C out and back."
     ),
     clause="33 CFR 183.455",
     status="read",
@@ -50,6 +53,7 @@ load LAMP, draws 3 A
 def RULE(study: Study) -> Iterator[Wrong]:
     faults, circuit = study.faults(), study.design.circuit
     greatest = {name: greatest_voltage(study.design, s) for name, s in study.design.systems.items()}
+    american = any(b.name == "cfr-183" for b in study.rulebooks)
     for edge in circuit.edges:
         if edge.kind != "device":
             continue
@@ -76,6 +80,7 @@ def RULE(study: Study) -> Iterator[Wrong]:
                 f"ask its maker, or {at_least}",
                 span=device.where("breaks"),
                 severity=Severity.DOUBT,
+                cite=None if american else GENERAL,
             )
             continue
         yield Wrong(
@@ -83,8 +88,12 @@ def RULE(study: Study) -> Iterator[Wrong]:
             f"{device.title} breaks {_capacity(known)}, but {kiloamps(through.amps)} can flow through it{doubt}",
             at_least,
             span=device.where("breaks"),
-            cite=None if known.whose.startswith("its maker") else known.cite,
+            cite=known.cite if not known.whose.startswith("its maker") else None if american else GENERAL,
         )
+
+
+# Where the boat is not judged by the law that the rule is taken from.
+GENERAL = Cite("IEC 60364-4-43, 434: breaking capacity at least the prospective current", "from memory")
 
 
 def _volts(greatest: Mapping[str, tuple[float, str, object] | None], system: System) -> float:

@@ -58,5 +58,5 @@ def RULE(study: Study) -> Iterator[Wrong]:
         return
     shown = {e.name for s in study.design.scenes for e in s.on}
     for node in study.design.circuit.nodes:
-        if node.load is not None and node.load.name not in shown:
+        if node.load is not None and node.load.name not in shown and not node.load.always_on:
             yield Wrong(node.load, f"{node.load.title} stands in no scene", "name it in the scene in which it runs")

@@ -75,9 +75,10 @@ def _wrong(study: Study, made: ConductorStudy, way: Clears, limit: FaultOpening)
     elif way.first.seconds == math.inf:
         happens = f"and nobody says whether {chain} opens then"
     elif told:
-        happens = f"at which {chain} may take {seconds(way.first.seconds)}; it must open within {limit.greatest_s:g} s"
+        happens = f"at which {chain} may take {seconds(way.first.seconds)}; within "
+            happens += f"{limit.greatest_s:g} s is asked ({limit.cite.status})"
     else:
-        happens = f"at which {chain} is only known to open within {seconds(way.first.seconds)}"
+        happens = f"at which {_first_of(way.chain, chain)} is only known to open within {seconds(way.first.seconds)}"
     return Wrong(
         conductor,
         f"{what}, {happens}{leaning(way.leans_on)}",
@@ -87,6 +88,10 @@ def _wrong(study: Study, made: ConductorStudy, way: Clears, limit: FaultOpening)
         related=guard_spans(study, tuple(edges[e].element.name for e in way.chain)),
         guard=tuple(edges[e].element.name for e in way.chain),
     )
+
+
+def _first_of(chain: tuple[int, ...], names_: str) -> str:
+    return f"the first of {names_}" if len(chain) > 1 else names_
 
 
 def _mend(study: Study, made: ConductorStudy, way: Clears, limit: FaultOpening, told: bool) -> str:

@@ -59,10 +59,13 @@ def RULE(study: Study) -> Iterator[Wrong]:
         above = min((r for r in series if r > rated_a), default=None)
         whose = device.part.title if device.comes_in_a and device.part else class_words(device.device_class)
         near = " or ".join(amps(r) for r in (below, above) if r is not None)
+        mend = f"{near} is made; the appliance's maker and the conductor decide which"
+        if above is None:
+            mend = f"another make or class: {near} is the largest of this one"
         yield Wrong(
             device,
             f"{device.title} is given {amps(rated_a)}; {whose} is not made in that rating",
-            f"{near} is made; the appliance's maker and the conductor decide which",
+            mend,
             span=device.where("current"),
             cite=made.cite if made and not device.comes_in_a else None,
         )

@@ -64,15 +64,22 @@ _NOTHING_TAKEN = _Taken()
 _NOTHING_GIVEN = _Given()
 
 
-def _flow(taken: _Taken, given: _Given) -> tuple[float, float]:
-    """(amperes, continuous amperes) that flow into a side which takes ``taken`` from a side that gives ``given``."""
+# What flows when sources charge a battery, whatever the scene.
+CHARGING = "charging a bank"
+
+
+def _flow(taken: _Taken, given: _Given) -> tuple[float, float, bool]:
+    """(amperes, continuous amperes, whether a battery is charged by them) that flow into a side which takes ``taken``
+    from a side that gives ``given``."""
     if not given.sources:
-        return 0.0, 0.0
+        return 0.0, 0.0, False
     most = math.inf if given.unlimited else given.limits
     amps, continuous = min(taken.loads, most), min(taken.continuous, most)
+    if taken.batteries and given.charging > amps:
+        return given.charging, max(continuous, given.charging), True
     if taken.batteries:
-        amps, continuous = max(amps, given.charging), max(continuous, given.charging)
-    return amps, continuous
+        continuous = max(continuous, given.charging)
+    return amps, continuous, False
 
 
 def _seen(taken: _Taken, own: _Given) -> _Taken:
@@ -281,11 +288,11 @@ def _one_piece(circuit: Circuit, case: Case, piece: _Piece, worst: dict[int, Loa
             taken = outer_takes if inwards else _NOTHING_TAKEN
             given = outer_gives if outwards else _NOTHING_GIVEN
             hanging.setdefault(ring, []).append(_Side(ring, taken, given))
-        down = _flow(inner_takes, outer_gives) if outwards else (0.0, 0.0)
-        up = _flow(outer_takes, inner_gives) if inwards else (0.0, 0.0)
-        amps, continuous = max(down, up)
+        down = _flow(inner_takes, outer_gives) if outwards else (0.0, 0.0, False)
+        up = _flow(outer_takes, inner_gives) if inwards else (0.0, 0.0, False)
+        amps, continuous, charging = max(down, up)
         if amps > 1e-12:
-            _keep(worst, bridge, amps, max(continuous, 0.0), case.title)
+            _keep(worst, bridge, amps, max(continuous, 0.0), CHARGING if charging else case.title)
         inside = takes.get(ring, _NOTHING_TAKEN)
         all_takes[ring] = _more(inside, outer_takes) if inwards else inside
         all_gives[ring] = _given_more(inner_gives, outer_gives) if outwards else inner_gives
