@@ -76,7 +76,7 @@ def _wrong(study: Study, made: ConductorStudy, way: Clears, limit: FaultOpening)
         happens = f"and nobody says whether {chain} opens then"
     elif told:
         happens = f"at which {chain} may take {seconds(way.first.seconds)}; within "
-            happens += f"{limit.greatest_s:g} s is asked ({limit.cite.status})"
+        happens += f"{limit.greatest_s:g} s is asked ({limit.cite.status})"
     else:
         happens = f"at which {_first_of(way.chain, chain)} is only known to open within {seconds(way.first.seconds)}"
     return Wrong(
