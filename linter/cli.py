@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING, Any, NoReturn
 import click
 
 from linter import __version__
+from linter.cli_history import COMMANDS as HISTORY
+from linter.cli_source import COMMANDS
 
 if TYPE_CHECKING:
     from linter.model.design import Design
@@ -46,6 +48,10 @@ def main() -> None:
 
     A design is a .boat file; a folder means every design below it; - is standard input.
     """
+
+
+for command in (*COMMANDS, *HISTORY):
+    main.add_command(command)
 
 
 def run() -> None:
@@ -166,10 +172,11 @@ def severities_of(settings: tuple[str, ...]) -> dict[str, Any]:
 @click.option("--only", multiple=True, metavar="RULE", help="Run only this rule; may be repeated.")
 @click.option("--without", multiple=True, metavar="RULE", help="Do not run this rule; may be repeated.")
 @click.option("--severity", multiple=True, metavar="RULE=WORD", help="Take a rule's findings as graver or milder.")
+@click.option("--since", metavar="REVISION", help="Fail only on what has got worse since this commit, tag or branch.")
 @click.option("--today", callback=a_date, metavar="DATE", help="The day by which acceptances end; default today.")
 def check(
     design: tuple[str, ...], form: str, fail_on: str, only: tuple[str, ...], without: tuple[str, ...],
-    severity: tuple[str, ...], today: Any,
+    severity: tuple[str, ...], since: str | None, today: Any,
 ) -> None:  # fmt: skip
     """Say which conductors could burn, why, and what would mend it."""
     from linter.progress import Progress
@@ -180,6 +187,10 @@ def check(
         from linter.rules.engine import examine
 
         results = [examine(d, chosen, today, progress.step, severities) for d in built]
+    if since is not None:
+        from linter.cli_history import check_since
+
+        check_since(since, results, chosen, today, severities, form, fail_on)
     if form == "json":
         import json
 
@@ -208,28 +219,94 @@ def status_of(results: list[Examination], fail_on: str) -> int:
 
 @main.command(epilog=STATUSES)
 @click.argument("design")
-@click.option(
-    "-o",
-    "--output",
-    required=True,
-    metavar="FILE",
-    help="An .svg, .pdf, .png or .dot file; - is standard output, as SVG.",
-)
+@click.option("-o", "--output", required=True, metavar="FILE",
+              help="An .svg, .pdf, .png, .html or .dot file; - is standard output, as SVG.")  # fmt: skip
+@click.option("--paper", type=click.Choice(["a3", "a4"]), help="The sheets, on their side; default a3.")
+@click.option("--layer", multiple=True, type=click.Choice(["plain", "ratings", "study", "findings"]),
+              help="What to write at the elements; may be repeated. Default: ratings and findings.")  # fmt: skip
+@click.option("--only", metavar="ELEMENT", help="Only the part around it, from its sources to its loads.")
+@click.option("--sheet", type=click.IntRange(min=1), metavar="N", help="Only this sheet.")
+@click.option("--one-sheet", is_flag=True, help="One picture as large as it must be, not divided into sheets.")
+@click.option("--style", metavar="FILE", help="A yard's settings (TOML): paper, text, words, title block, symbols.")
 @click.option("--plain", is_flag=True, help="Without findings.")
 @click.option("--today", callback=a_date, metavar="DATE", help="The day by which acceptances end; default today.")
-def draw(design: str, output: str, plain: bool, today: Any) -> None:
-    """Draw the single-line diagram, findings marked at their elements."""
+def draw(
+    design: str, output: str, paper: str | None, layer: tuple[str, ...], only: str | None, sheet: int | None,
+    one_sheet: bool, style: str | None, plain: bool, today: Any,
+) -> None:  # fmt: skip
+    """Draw the single-line diagram on sheets, findings marked at their elements.
+
+    Several sheets become one PDF, or as many files as there are sheets: x-1.svg, x-2.svg.
+    """
     form = "svg" if output == "-" else os.path.splitext(output)[1].lstrip(".").lower()
-    if form not in {"svg", "pdf", "png", "dot"}:
-        stop(f"{output}: the name of the diagram ends in .svg, .pdf, .png or .dot")
+    if form not in {"svg", "pdf", "png", "html", "dot"}:
+        stop(f"{output}: the name of the diagram ends in .svg, .pdf, .png, .html or .dot")
+    if one_sheet and form == "html":
+        stop("a page shows sheets; --one-sheet is for .svg, .pdf and .png")
+    one_sheet = one_sheet or form == "dot"
+    if one_sheet and (paper or layer or only or sheet or style):
+        stop("one picture that is not divided takes no --paper, --layer, --only, --sheet or --style")
+    settings = settings_for(style, paper)
     built = one_design(design)
+    if only is not None:
+        known_element(built, only)
     from linter.drawing.draw import draw as draw_diagram
+    from linter.drawing.draw import file_names, write
+    from linter.drawing.sheets import sheets
     from linter.rules.engine import examine
 
     result = examine(built, None, today)
-    picture = draw_diagram(built, form, () if plain else result.findings)  # type: ignore[arg-type]
-    save(output, picture)
+    findings = () if plain else result.findings
+    if one_sheet:
+        save(output, draw_diagram(built, form, findings))  # type: ignore[arg-type]
+        finish(built, result)
+        return
+    layers = [name for name in layer or ("ratings", "findings") if not (plain and name == "findings")] or ["plain"]
+    pictures = sheets(built, findings, settings, layers, result.study, only or "")
+    if sheet is not None:
+        if sheet > len(pictures):
+            stop(f"there is no sheet {sheet}: the diagram has {len(pictures)}")
+        pictures = [pictures[sheet - 1]]
+    if output == "-" and len(pictures) > 1:
+        stop(f"the diagram has {len(pictures)} sheets; choose one with --sheet, or --one-sheet")
+    if form == "html":
+        from linter.drawing.page import page
+
+        save(output, page(pictures, result.study, findings))
+        finish(built, result)
+        return
+    files = write(pictures, form)  # type: ignore[arg-type]
+    names = file_names(output, len(files))
+    for name, data in zip(names, files, strict=True):
+        save(name, data)
+    if len(files) > 1:
+        from linter.report.safe import for_terminal
+
+        told = [f"{n}: {p.title}" for n, p in zip(names, pictures, strict=True)]
+        click.echo("\n".join(map(for_terminal, told)))
     finish(built, result)
+
+
+def settings_for(style: str | None, paper: str | None) -> Any:
+    """The settings of the file, if one is named, on the paper asked for."""
+    from dataclasses import replace
+
+    from linter.drawing.sheets import Settings
+    from linter.drawing.style import StyleError, read_style
+
+    try:
+        made = read_style(style) if style is not None else Settings()
+    except StyleError as problem:
+        stop(str(problem))
+    return replace(made, paper=paper) if paper else made
+
+
+def known_element(design: Design, name: str) -> None:
+    from linter.source.guess import Guesser
+
+    if name not in design.elements:
+        near = Guesser().nearest(name, list(design.elements), 0.5)
+        stop(f"there is no element {name}; {near}".rstrip("; "))
 
 
 @main.command(epilog=STATUSES)

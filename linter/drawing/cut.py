@@ -67,16 +67,17 @@ class Cut:
         node = chain.nodes[at]
         out = Item("reference", None, node, node, reference=Reference(number, True, self.towards(chain, at, True)))
         into = Item("reference", None, node, node, reference=Reference(number, False, self.towards(chain, at, False)))
-        left = Chain(chain.index, [*chain.items[:at], out], [*chain.nodes[: at + 1], -1], chain.left, None)
-        right = Chain(chain.index, [into, *chain.items[at:]], [-1, *chain.nodes[at:]], None, chain.right)
+        # The circle between two cables is not needed where a reference stands.
+        end = at - 1 if at and chain.items[at - 1].kind == "terminal" else at
+        start = at + 1 if at < len(chain.items) and chain.items[at].kind == "terminal" else at
+        left = Chain(chain.index, [*chain.items[:end], out], [*chain.nodes[: end + 1], -1], chain.left, None)
+        right = Chain(chain.index, [into, *chain.items[start:]], [-1, *chain.nodes[start:]], None, chain.right)
         return left, right
 
     def breakable(self, chain: Chain) -> list[int]:
         """The places at which a chain may be broken so that something is won."""
-        ends = {0, len(chain.items)}
-        first = 2 if chain.items and chain.items[0].kind == "reference" else 1
-        last = len(chain.items) - (2 if chain.items and chain.items[-1].kind == "reference" else 1)
-        return [k for k in range(first, last + 1) if k not in ends and chain.nodes[k] >= 0]
+        real = [n for n, item in enumerate(chain.items) if item.element is not None]
+        return [k for k in range(real[0] + 1, real[-1] + 1) if chain.nodes[k] >= 0] if real else []
 
     def split_chain(self, index: int, at: int) -> None:
         """Break a chain for good: its right part becomes a chain of its own."""

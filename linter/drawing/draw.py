@@ -47,4 +47,24 @@ def draw(design: Design, output: Output, findings: Sequence[Finding] = ()) -> by
     return typeset(text, made, output)
 
 
-__all__ = ["Output", "draw", "picture"]
+def write(pictures: Sequence[Picture], output: Literal["svg", "pdf", "png"]) -> list[bytes]:
+    """Sheets as files: one SVG or PNG each, one PDF of all with a bookmark at each."""
+    from linter.drawing.export import document, typeset
+    from linter.drawing.svg import svg
+
+    texts = [svg(p) for p in pictures]
+    if output == "svg":
+        return [t.encode("utf-8", "replace") for t in texts]
+    if output == "png":
+        return [typeset(t, p, "png") for t, p in zip(texts, pictures, strict=True)]
+    title = pictures[0].title.partition(",")[0]
+    return [document(list(zip(texts, pictures, strict=True)), title)]
+
+
+def file_names(path: str, count: int) -> list[str]:
+    """The names of so many files: the name itself for one, x-1.svg and so on for more."""
+    stem, dot, suffix = path.rpartition(".")
+    return [path] if count == 1 else [f"{stem}-{n}{dot}{suffix}" for n in range(1, count + 1)]
+
+
+__all__ = ["Output", "draw", "file_names", "picture", "write"]

@@ -138,6 +138,7 @@ class _Part:
         row = self.block.row[index]
         y = self.y(index, row)
         points: list[Point] = []
+        ends = self._ends(chain)
         if chain.left is not None:
             start = (self._hub_side(chain.left.hub, True), self.y(index, first))
             attached.setdefault(chain.left.hub, []).append((chain.left.port, start))
@@ -146,7 +147,7 @@ class _Part:
         for number, (one, (x0, x1)) in enumerate(zip(self.cells[index], self.x.cell[index], strict=True)):
             left, right = one.ports(x0, x1)
             if points:
-                self._wire([*points, (left, y)], chain.nodes[number])
+                self._wire([*points, (left, y)], chain.nodes[number], ends[number : number + 2])
             own = own_symbol(one.item.element, self.sheet.told)
             drawn = one.draw(x0, x1, y, (self.sheet.name(one.item.left), self.sheet.name(one.item.right)), own)
             if not one.end:
@@ -157,9 +158,21 @@ class _Part:
             self._run(index, row, last, points)
             end = (self._hub_side(chain.right.hub, False), self.y(index, last))
             attached.setdefault(chain.right.hub, []).append((chain.right.port, end))
-            self._wire([*points, end], chain.nodes[-1])
+            self._wire([*points, end], chain.nodes[-1], ends[-2:])
 
-    def _wire(self, points: list[Point], node: int) -> None:
+    def _ends(self, chain: Chain) -> tuple[str, ...]:
+        """The names of what stands in a row, from the hub at its left to that at its right; "" where nothing has one."""
+        made = [self._hub_name(chain.left.hub) if chain.left is not None else ""]
+        for item in chain.items:
+            towards = item.reference.towards if item.reference is not None else ""
+            made.append(item.element.name if item.element is not None else towards)
+        return (*made, self._hub_name(chain.right.hub) if chain.right is not None else "")
+
+    def _hub_name(self, hub: int) -> str:
+        made = self.hub[hub]
+        return made.element.name if made.element is not None else self.sheet.name(made.node)
+
+    def _wire(self, points: list[Point], node: int, ends: tuple[str, ...]) -> None:
         kept: list[Point] = []
         for point in points:
             if kept and kept[-1] == point:
@@ -168,7 +181,9 @@ class _Part:
                 kept.pop()
             kept.append(point)
         if len(kept) > 1:
-            self.sheet.picture.wires.append(Wire(tuple(kept), self.sheet.system(node)))
+            self.sheet.picture.wires.append(
+                Wire(tuple(kept), self.sheet.system(node), self.sheet.name(node), tuple(e for e in ends if e))
+            )
 
     def _draw_hub(self, hub: Hub, attached: list[tuple[str, Point]]) -> None:
         top, bottom = self.top + self.heights.top[hub.index], self.top + self.heights.bottom[hub.index]
@@ -207,7 +222,7 @@ class _Part:
                 self.sheet.picture.dots.append((x, y))
 
     def _wire_up(self, x: float, top: float, bottom: float, node: int) -> None:
-        self.sheet.picture.wires.append(Wire(((x, top), (x, bottom)), self.sheet.system(node)))
+        self.sheet.picture.wires.append(Wire(((x, top), (x, bottom)), self.sheet.system(node), self.sheet.name(node)))
 
     def _selector(
         self, hub: Hub, drawn: Drawn, x: float, top: float, bottom: float, attached: list[tuple[str, Point]]

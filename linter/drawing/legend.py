@@ -29,9 +29,7 @@ class Key:
     notes: list[tuple[str, list[Shape]]]
 
 
-def key_of(
-    picture: Picture, design: Design, words: Language, own: Mapping[str, Glyph], layers: Sequence[str]
-) -> Key:
+def key_of(picture: Picture, design: Design, words: Language, own: Mapping[str, Glyph], layers: Sequence[str]) -> Key:
     """What is used on one sheet."""
     used = {d.kind for d in picture.elements}
     kinds = [k for k in (*symbols.KINDS, *sorted(own)) if k in used]
@@ -97,9 +95,7 @@ def height(key: Key, width: float) -> float:
     return ROW * -(-len(key.kinds) // across) + NOTE * len(_flowed(key, width - 2 * PAD)) + PAD
 
 
-def legend(
-    key: Key, room: Box, design: Design, words: Language, own: Mapping[str, Glyph]
-) -> list[Shape]:
+def legend(key: Key, room: Box, design: Design, words: Language, own: Mapping[str, Glyph]) -> list[Shape]:
     """The key, from the upper left of ``room``."""
     made: list[Shape] = []
     inner = room.x1 - room.x0 - 2 * PAD

@@ -167,7 +167,8 @@ class _Partition:
             places = self.cut.breakable(chain)
             if places:
                 weight = float(sum(1 for i in chain.items if i.kind != "terminal"))
-                middle = min(places, key=lambda k, half=len(chain.items) / 2: (abs(k - half), k))  # type: ignore[misc]
+                half = len(chain.items) / 2
+                middle = min((abs(k - half), k) for k in places)[1]
                 if best is None or weight > best[0]:
                     best = weight, index, middle
         if best is None:

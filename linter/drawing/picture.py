@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from linter.drawing.text import ASCENT_EM, DESCENT_EM, width_mm
@@ -133,10 +133,15 @@ class Drawn:
 
 @dataclass(frozen=True, slots=True)
 class Wire:
-    """A plain line between symbols; ``system`` is the index of the system whose colour it has, -1 for none."""
+    """A plain line between symbols; ``system`` is the index of the system whose colour it has, -1 for none.
+
+    ``node`` is the name of the circuit's node that it is, ``ends`` what it leads to: elements, or nodes, by name.
+    """
 
     points: tuple[Point, ...]
     system: int
+    node: str = ""
+    ends: tuple[str, ...] = ()
 
 
 @dataclass(slots=True)
@@ -224,7 +229,7 @@ def shift(picture: Picture, dx: float, dy: float) -> None:
 
     for drawn in picture.elements:
         _shift(drawn, dx, dy)
-    picture.wires = [Wire(tuple(at(p) for p in w.points), w.system) for w in picture.wires]
+    picture.wires = [replace(w, points=tuple(at(p) for p in w.points)) for w in picture.wires]
     picture.dots = [at(p) for p in picture.dots]
 
 

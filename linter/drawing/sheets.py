@@ -123,13 +123,13 @@ def _painted(made: _Drawing, groups: list[Group], packs: list[Packed]) -> list[P
         key_of(p.picture, made.design, made.settings.language, made.settings.symbols, made.layers) for p in pages
     ]  # fmt: skip
     own = made.settings.symbols
-    apart = any(height(k, _wide(p.paper.legend)) > _high(p.paper.legend) for k, p in zip(keys, pages, strict=True))
-    pages += _listings(made, pages, together(keys, own) if apart else None)
+    fits = [height(k, _wide(p.paper.legend)) <= _high(p.paper.legend) for k, p in zip(keys, pages, strict=True)]
+    pages += _listings(made, pages, None if all(fits) else together(keys, own))
     for number, page in enumerate(pages, 1):
         key = keys[number - 1] if number <= len(keys) else Key([], [])
-        if apart:
+        if number <= len(keys) and not fits[number - 1]:
             key = Key([], [(say(made.settings.language, "symbols-elsewhere", n=str(len(pages))), [])])
-        _framed(made, page, key if page.pack is not None else Key([], []), number, len(pages))
+        _framed(made, page, key, number, len(pages))
     return [p.picture for p in pages]
 
 

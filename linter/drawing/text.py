@@ -106,7 +106,10 @@ def wrap(text: str, most: int, lines: int = 60) -> list[str]:
     limit = most * ADVANCE_EM + 1e-9
     made: list[str] = []
     line = ""
-    for word in clean(text[: most * (lines + 1) * 2]).split(" "):
+    room = most * (lines + 1) * 2
+    # Whatever is left out is said to be: what is cleaned away may take up all of the room.
+    kept = clean(text[:room]) + (ELLIPSIS if len(text) > room else "")
+    for word in kept.split(" "):
         joined = f"{line} {word}" if line else word
         if width_em(joined) <= limit:
             line = joined

@@ -24,6 +24,9 @@ _LIMITS: dict[str, tuple[float, float, str]] = {
     "efficiency": (0.01, 1, "it lies between 1 % and 100 %"),
     "current": (1e-6, 1e9, "a rating of nothing is none"),
     "self-limiting": (1e-6, 1e9, "a source that gives nothing is none"),
+    "lets through": (1e-3, 1e12, "what opens lets something through"),
+    "carries": (0.05, 1.5, "makers state some 50 % to 120 %"),
+    "opens": (1.0, 1e4, "up to its rating no device opens"),
     "insulation": (40, 1000, "insulation is made for 60 °C to some 250 °C"),
 }
 
@@ -68,13 +71,16 @@ def checked(statement: Statement, kind: str, source: SourceFile, report: Report,
                 )
         else:
             facts[key] = fact
-            if key in _LIMITS:
-                least, greatest, sense = _LIMITS[key]
-                value = fact.values[0]
-                figure = getattr(value, "value", value)
-                if figure != "yes" and not least <= float(figure) <= greatest:
-                    span = source.span(fact.start, fact.end)
-                    report(Mistake(span, f"{source.text.text[fact.start : fact.end]}: {sense}", "correct the figure"))
+        if key in _LIMITS and key in belonging and (key in REPEATABLE or facts.get(key) is fact):
+            least, greatest, sense = _LIMITS[key]
+            value = fact.values[0]
+            figure = getattr(value, "value", value)
+            problem = "" if figure == "yes" or least <= float(figure) <= greatest else sense
+            if key == "opens" and not problem and max(v.value for v in fact.values[1:] if v is not None) <= 0:
+                problem = "nothing opens in no time at all"
+            if problem:
+                span = source.span(fact.start, fact.end)
+                report(Mistake(span, f"{source.text.text[fact.start : fact.end]}: {problem}", "correct the figure"))
     return facts
 
 

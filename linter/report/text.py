@@ -115,7 +115,7 @@ def summary(result: Examination, paint: Paint = plain) -> Iterator[str]:
         errors = sum(m.loses for m in result.mistakes)
         yield f"{boat}: {paint('incomplete', 'danger')}: " + ", ".join(
             [*([f"{errors} error{'s' if errors != 1 else ''} in the text"] if errors else []),
-             *([f"{len(result.broken)} rules broke"] if result.broken else []),
+             *([f"{len(result.broken)} rule{'s' * (len(result.broken) > 1)} broke"] if result.broken else []),
              *found]
         )  # fmt: skip
         if result.quiet:

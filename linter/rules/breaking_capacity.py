@@ -115,4 +115,6 @@ def _backed(study: Study, edge: int, volts: float, amps: float) -> bool:
     far = study.parts.leads_to[edge]
     node = study.net.other(edge, far) if far >= 0 else study.net.u[edge]
     before = [circuit.edges[e].device for e in openings.before(node) if e != edge]
-    return any(b.current_a >= amps and backs(b, d, volts) for b in device.backed for d in before)
+    # what backs it up must itself break the current
+    strong = [d for d in before if (own := breaking_capacity(d, volts)) is not None and own.amps >= amps * (1 - 1e-9)]
+    return any(b.current_a >= amps and backs(b, d, volts) for b in device.backed for d in strong)

@@ -64,7 +64,7 @@ def RULE(study: Study) -> Iterator[Wrong]:
             yield Wrong(
                 device,
                 f"{device.title} {rated} and is to carry {amps(load.amps)} ({load.case})",
-                _mend(device, load.amps / least),
+                _mend(device, load.amps / max(least, LEAST_SHARE)),
                 span=device.where("current"),
             )
         elif load.continuous_a > CONTINUOUS_SHARE * rated_a * (1 + 1e-9):
@@ -72,7 +72,7 @@ def RULE(study: Study) -> Iterator[Wrong]:
                 device,
                 f"{device.title} {rated} and is to carry {amps(load.continuous_a)} for hours, more than "
                 f"{CONTINUOUS_SHARE:.0%} of it ({load.case})",
-                _mend(device, load.continuous_a / CONTINUOUS_SHARE / least),
+                _mend(device, load.continuous_a / CONTINUOUS_SHARE / max(least, LEAST_SHARE)),
                 span=device.where("current"),
                 severity=Severity.ADVICE,
                 cite=Cite("80 % of the rating for continuous loads", "common practice"),
@@ -80,6 +80,8 @@ def RULE(study: Study) -> Iterator[Wrong]:
 
 
 CONTINUOUS_SHARE = 0.8
+# A device that carries less of its rating than this where it stands is no device for that place.
+LEAST_SHARE = 0.05
 
 
 def _mend(device: Device, amps_: float) -> str:

@@ -111,6 +111,14 @@ def _mend(study: Study, made: ConductorStudy, way: Clears, limit: FaultOpening, 
     left_ohm = volts / needed_a - (way.smallest_ohm - now_ohm)
     hot_c = working_temperature_c(conductor)
     there_and_back_m = 2 * conductor.length_m
+    back = conductor.return_size
+    if back is not None and back.value < conductor.size.value:
+        back_m = conductor.return_m if conductor.return_m is not None else conductor.length_m
+        now = resistance_ohm_per_m(size_text(back), conductor.tinned, hot_c).ohm_per_m * back_m
+        for size in sizes_like(back):
+            ohm = resistance_ohm_per_m(size_text(size), conductor.tinned, hot_c).ohm_per_m * back_m
+            if size.value > back.value and ohm <= left_ohm - (now_ohm - now):
+                return f"a return of at least {size}, for {kiloamps(needed_a)}; or {quicker}"
     for size in sizes_like(conductor.size):
         if size.value <= conductor.size.value:
             continue

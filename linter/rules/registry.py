@@ -81,6 +81,7 @@ def rule(
 # In the order in which findings about one element are best read.
 MODULES = (
     "conductor_unprotected",
+    "return_unprotected",
     "protection_distance",
     "harmed_before_opening",
     "not_opened_in_time",

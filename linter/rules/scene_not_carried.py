@@ -61,6 +61,6 @@ def RULE(study: Study) -> Iterator[Wrong]:
         others = [e.name for n in found.loads if n != found.node and (e := nodes[n].element) is not None]
         if others:
             message += f" together with {names(others)}"
-        message += f": at {100 * found.share:.3g} % of it the voltage is down to {found.volts:.2f} V and falls in"
+        message += f": at {100 * found.share:.3g} % of it the voltage is down to {found.volts:.2f} V, and breaks down"
         related = ((spans[found.title], "the scene"),) if found.title in spans else ()
         yield Wrong(load, message, "larger conductors, a larger source, or fewer loads at one time", related=related)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from linter.model.elements import Asks, Device
@@ -228,7 +229,10 @@ def upstream(study: Study, start: int) -> Upstream:
                 inside[at].append(index)
             if index not in inside[other]:
                 inside[other].append(index)
+    devices = {d: at for d, at in devices.items() if parts.leads_to[d] == at or _brings(study, d, at, start, inside)}
     bare = [n for n in inside if circuit.nodes[n].source is not None and n != start]
+    if bare and devices:
+        bare = _in_some_position(study, start, bare)
     feeding = {*bare} if bare else set(devices.values())
     # ways that end neither here nor at what feeds are none: take their ends off one by one
     loose = [n for n in inside if len(inside[n]) == 1 and n not in feeding and n != start]
@@ -241,3 +245,68 @@ def upstream(study: Study, start: int) -> Upstream:
             loose.append(other)
     found = dict.fromkeys(e for edges in inside.values() for e in edges if circuit.edges[e].kind == "conductor")
     return Upstream([] if bare else list(devices), list(found), bare)
+
+
+def _brings(study: Study, device: int, end: int, start: int, inside: dict[int, list[int]]) -> bool:
+    """Whether current can come by a device to its end ``end`` in what no device parts from ``start``, and on to
+    ``start``, without coming to the same point twice."""
+    far = study.net.other(device, end)
+    if far in inside or _source_before(study, far, inside):
+        return True
+    # what every way from there to `start` passes it cannot have passed before
+    passed = {start, end}
+    for node in inside:
+        if node not in passed and not _leads(study, end, start, inside, node):
+            passed.add(node)
+    return far not in passed and _source_before(study, far, passed)
+
+
+def _source_before(study: Study, start: int, barred: Iterable[int]) -> bool:
+    """Whether current can come from a source to a node, not by those barred."""
+    circuit = study.design.circuit
+    seen, waiting = {start, *barred}, [start]
+    while waiting:
+        at = waiting.pop()
+        if circuit.nodes[at].source is not None:
+            return True
+        for index in circuit.nodes[at].edges:
+            edge, other = circuit.edges[index], study.net.other(index, at)
+            if other not in seen and not (edge.one_way and edge.u == at):
+                seen.add(other)
+                waiting.append(other)
+    return False
+
+
+def _leads(study: Study, one: int, two: int, inside: dict[int, list[int]], without: int) -> bool:
+    """Whether two nodes join inside, without one other node."""
+    seen, waiting = {one, without}, [one]
+    while waiting:
+        at = waiting.pop()
+        for index in inside[at]:
+            other = study.net.other(index, at)
+            if other == two:
+                return True
+            if other not in seen:
+                seen.add(other)
+                waiting.append(other)
+    return False
+
+
+def _in_some_position(study: Study, start: int, sources: list[int]) -> list[int]:
+    """Those of some sources that feed a node without a device while each selector stands in one position."""
+    circuit, net = study.design.circuit, study.net
+    if len(net.configurations) == 1:
+        return sources
+    found: set[int] = set()
+    for opened in net.configurations:
+        seen, waiting = {start}, [start]
+        while waiting:
+            at = waiting.pop()
+            for index in circuit.nodes[at].edges:
+                edge, other = circuit.edges[index], net.other(index, at)
+                barred = index in opened or edge.kind == "device" or (edge.one_way and edge.u == at)
+                if not barred and other not in seen:
+                    seen.add(other)
+                    waiting.append(other)
+        found |= seen
+    return [n for n in sources if n in found]

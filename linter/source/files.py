@@ -46,16 +46,22 @@ class DesignSource:
 class Reader:
     """Reads and parses files, each once however many designs use it."""
 
-    def __init__(self, progress: Callable[[float], None] | None = None) -> None:
-        """``progress`` is told which share of the file at hand has been read."""
+    def __init__(
+        self,
+        progress: Callable[[float], None] | None = None,
+        read: Callable[[Path], tuple[bool, str]] | None = None,
+    ) -> None:
+        """``progress`` is told which share of the file at hand has been read.  ``read`` stands in for `read_text`
+        where files are read from elsewhere than the disk."""
         self._progress = progress
+        self._read = read or read_text
         self._parsed: dict[Path, SourceFile | str] = {}
 
     def file(self, real: Path, shown: str) -> SourceFile | str:
         """The parsed file, or a sentence saying why it cannot be read."""
         known = self._parsed.get(real)
         if known is None:
-            content = read_text(real)
+            content = self._read(real)
             known = parse(shown, content[1], self._progress) if content[0] else content[1]
             self._parsed[real] = known
         return known
@@ -71,16 +77,27 @@ class Reader:
             raise Unusable(f"{path}: {first}")
         return self._gather(path, real.parent, first, real)
 
+    def design_at(self, real: Path, path: str, shown_folder: str) -> DesignSource:
+        """The design in the file ``real``, shown as ``path``, what it uses as below ``shown_folder``: for files that
+        are not on the disk.  Raises Unusable if that file cannot be read."""
+        first = self.file(real, path)
+        if isinstance(first, str):
+            raise Unusable(f"{path}: {first}")
+        return self._gather(path, real.parent, first, real, shown_folder)
+
     def design_text(self, text: str, shown: str = "-") -> DesignSource:
         """A design given as text, as from standard input; what it uses is looked for in the current folder."""
         folder = Path.cwd().resolve()
         return self._gather(shown, folder, parse(shown, text), folder / shown)
 
-    def _gather(self, path: str, folder: Path, first: SourceFile, real: Path) -> DesignSource:
+    def _gather(
+        self, path: str, folder: Path, first: SourceFile, real: Path, shown_folder: str | None = None
+    ) -> DesignSource:
         design = DesignSource(path, folder)
-        shown_folder = os.path.dirname(path)
-        if Path(shown_folder or ".").resolve() != folder:
-            shown_folder = str(folder)  # the design was named by a link from elsewhere
+        if shown_folder is None:
+            shown_folder = os.path.dirname(path)
+            if Path(shown_folder or ".").resolve() != folder:
+                shown_folder = str(folder)  # the design was named by a link from elsewhere
         uses = _Uses(real)
         waiting = deque([(first, real)])
         while waiting:

@@ -1,4 +1,4 @@
-"""A cable schedule (CSV) to a first text of a design.  Nothing is invented: what the schedule does not say is marked."""
+"""A cable schedule (CSV) to a first text of a design.  What the schedule does not say is marked, never invented."""
 
 from __future__ import annotations
 
@@ -8,9 +8,21 @@ from dataclasses import dataclass, field
 
 from linter.source.grammar import words
 from linter.source.parser import parse
-from linter.source.schedule_table import BadCell, Column, Row, Table, figure, plain, read_table, vocabulary
-from linter.source.schedule_words import colour_of, device_of, is_return, kind_of
+from linter.source.schedule_table import (
+    CALLED,
+    FIGURE,
+    BadCell,
+    Column,
+    Row,
+    Table,
+    figure,
+    plain,
+    read_table,
+    vocabulary,
+)
+from linter.source.schedule_words import Device, colour_of, device_of, is_return, kind_of, says_none
 from linter.source.tidy import tidy
+from linter.source.units import quantity
 
 GREATEST_NAME = 60
 HEAD = """# From a cable schedule.  What it does not say is marked "to do".
@@ -53,12 +65,15 @@ def import_schedule(text: str, boat: str, voltage: str = "") -> Imported:
     """The design that a cable schedule describes, as far as it does.
 
     ``boat`` is her name; ``voltage`` the nominal voltage of her one system as the language writes it (``12 V``), or
-    nothing.  Raises Unusable where the text is no cable schedule.
+    nothing.  Raises Unusable where the text is no cable schedule, ValueError where ``voltage`` is none.
     """
+    told = parse("-", f"system S, {voltage}")
+    if voltage and (told.mistakes or [[f.key for f in s.facts] for s in told.statements] != [["voltage"]]):
+        raise ValueError(f"{plain(voltage, 40)} is no voltage; for instance 12 V")
     work = _Work(read_table(text))
     work.read()
-    lines = [HEAD, f'boat "{_label(boat)}"  # to do: length of the hull, rulebook']
-    lines.append(f"system MAIN-SYSTEM, {voltage}" if voltage else "# to do: system, for instance: system DC12, 12 V")
+    lines = [HEAD, f'boat "{_label(boat) or "Unnamed"}"  # to do: length of the hull, rulebook']
+    lines.append(f"system DC-SYSTEM, {voltage}" if voltage else "# to do: system, for instance: system DC12, 12 V")
     lines.append("")
     lines += work.declared_first()
     lines += work.runs()
@@ -88,6 +103,7 @@ class _Link:
     row: Row
     start: _Point
     end: _Point
+    cable: str = ""
     lines: list[str] = field(default_factory=list)
 
 
@@ -153,13 +169,17 @@ class _Work:
         for point in self.points.values():
             point.kind = kind_of(point.written, point.arriving, point.leaving)
             point.name = self.names.give(point.written)
+        for number, link in enumerate(self.links, 1):
+            link.cable = self._cable_name(link.row, number)
         for link in self.links:
             self._write(link)
 
     def _end(self, row: Row, holds: str) -> str | None:
         text = plain(row.cells.get(holds, ""))
         if not text:
-            self.report(row, holds, f"nothing stands here; say where the cable {'begins' if holds == 'from' else 'ends'}")
+            self.report(
+                row, holds, f"nothing stands here; say where the cable {'begins' if holds == 'from' else 'ends'}"
+            )
             return None
         if is_return(text):
             self.report(row, holds, f"{plain(text, 40)}: the return side is not written down; only the live side is")
@@ -181,61 +201,115 @@ class _Work:
         return found
 
     # -- one conductor ----------------------------------------------------------------------------
+    def _cable_name(self, row: Row, number: int) -> str:
+        cell = plain(row.cells.get("name", ""))
+        if not cell:
+            return self.names.give(f"W{number}")
+        name = self.names.give(f"W{cell}" if cell[0].isdecimal() else cell)
+        if _is_name(cell) and name != cell:
+            message = f"{plain(cell, 40)} is the name of something else, or a word of the language; here it is {name}"
+            self.report(row, "name", message)
+        return name
+
     def _write(self, link: _Link) -> None:
         row = link.row
+        label = _label(row.cells.get("label", ""))
+        cable = [f'cable {link.cable} "{label}"' if label else f"cable {link.cable}"]
         to_do: list[str] = []
-        cable = [f"cable {self._cable_name(row)}"]
-        if label := _label(row.cells.get("label", "")):
-            cable[0] += f' "{label}"'
-        for holds, kind in (("size", "AREA"), ("length", "LENGTH")):
-            cell = row.cells.get(holds, "")
-            written = self._figure(row, holds, kind) if cell else ""
+        for holds in ("size", "length"):
+            written = self._figure(row, holds)
             if written:
                 cable.append(written)
             else:
-                to_do.append(f"{holds} ({plain(cell, 40)})" if cell else holds)
-        if cell := row.cells.get("colour", ""):
+                cell = plain(row.cells.get(holds, ""), 40)
+                to_do.append(f"{holds} ({cell})" if cell else holds)
+        if cell := plain(row.cells.get("colour", ""), 40):
             colour = colour_of(cell)
             if colour:
                 cable.append(colour)
             else:
-                self.report(row, "colour", f"{plain(cell, 40)} is no colour that the language has")
-                to_do.append(f"colour ({plain(cell, 40)})")
+                self.report(row, "colour", f"{cell} is no colour that the language has")
+                to_do.append(f"colour ({cell})")
         link.lines = [f"# {header}: {plain(cell)}" for header, cell in row.others]
-        device = self._device(link, cable[0].split()[1])
-        link.lines += [f"from {link.start.name}", *device, ", ".join(cable) + _mark(to_do)]
+        link.lines += [f"from {link.start.name}", *self._device(link), ", ".join(cable) + _mark(to_do)]
 
-    def _cable_name(self, row: Row) -> str:
-        cell = plain(row.cells.get("name", ""))
-        if not cell:
-            return self.names.give(f"W{len(self.links) and self._number(row)}")
-        name = self.names.give(f"W{cell}" if cell[0].isdecimal() else cell)
-        if _is_name(cell) and name != cell:
-            self.report(row, "name", f"{plain(cell, 40)} is the name of something else already; the cable is {name} here")
-        return name
-
-    def _number(self, row: Row) -> int:
-        self._rows_named = getattr(self, "_rows_named", 0) + 1
-        return self._rows_named
-
-    def _figure(self, row: Row, holds: str, kind: str) -> str:
-        column = self.table.column(holds)
+    def _figure(self, row: Row, holds: str) -> str:
+        """The figure in a cell; nothing where it is empty, or is reported."""
+        cell, column = row.cells.get(holds, ""), self.table.column(holds)
         try:
-            return figure(row.cells[holds], kind, column.unit if column else "")
+            return figure(cell, FIGURE[holds], column.unit) if cell and column is not None else ""
         except BadCell as problem:
             self.report(row, holds, str(problem))
             return ""
 
-    def _device(self, link: _Link, cable: str) -> list[str]:
-        """The line of the device that the row names, if it is sure what it is; else a comment for a person."""
-        ...
+    def _device(self, link: _Link) -> list[str]:
+        """The line of the device that the row names, where it is sure what it is; else a comment for a person."""
+        row = link.row
+        told = [
+            (holds, row.cells[holds])
+            for holds in ("device", "fuse", "breaker")
+            if not says_none(row.cells.get(holds, ""))
+        ]
+        rating = "" if says_none(row.cells.get("rating", "")) else self._figure(row, "rating")
+        written = [f"{holds} {plain(cell)}" for holds, cell in told]
+        if not says_none(row.cells.get("rating", "")):
+            written.append(f"rating {plain(row.cells['rating'], 40)}")
+        if not written:
+            return []
+        not_sure = f"# to do: what protects this? The schedule says: {'; '.join(written)}"
+        if len(told) != 1:
+            if told:
+                self.report(row, told[1][0], "two devices in one row; give each a row of its own")
+            return [not_sure]
+        holds, cell = told[0]
+        column = self.table.column(holds)
+        try:
+            device = device_of(cell, "" if holds == "device" else holds, column.unit if column else "")
+        except BadCell as problem:
+            self.report(row, holds, str(problem))
+            return [not_sure]
+        if rating and device.rating and not _same_current(rating, device.rating):
+            self.report(row, "rating", f"{rating} here, but {device.rating} in column {column.number if column else 0}")
+            return [not_sure]
+        return [self._device_line(link, device, rating or device.rating)]
+
+    def _device_line(self, link: _Link, device: Device, rating: str) -> str:
+        number = re.search(r"\d[\w-]*$", link.cable)
+        name = self.names.give(("F" if device.kind == "fuse" else "Q") + (number[0] if number else link.cable))
+        facts = [device.sort, device.speed, rating]
+        missing = [] if device.sort else ["class"]
+        missing += [] if rating else [CALLED["CURRENT"]]
+        line = ", ".join([f"{device.kind} {name}", *(fact for fact in facts if fact)])
+        return line + _mark([*missing, "voltage", "breaking capacity"])
 
     # -- the text ---------------------------------------------------------------------------------
     def declared_first(self) -> Iterator[str]:
-        yield from ()
+        """Sources, and what nothing leads to."""
+        for point in self.points.values():
+            if _stands_first(point):
+                yield _declaration(point)
 
     def runs(self) -> Iterator[str]:
-        yield from ()
+        declared = {point.name for point in self.points.values() if _stands_first(point)}
+        for link in self.links:
+            yield ""
+            yield from link.lines
+            yield f"to {link.end.name}" if link.end.name in declared else _declaration(link.end)
+            declared.add(link.end.name)
+
+
+def _stands_first(point: _Point) -> bool:
+    return not point.arriving or point.kind in {"battery", "alternator"}
+
+
+def _declaration(point: _Point) -> str:
+    label = f' "{_label(point.written)}"' if point.written != point.name else ""
+    return f"{point.kind} {point.name}{label}" + _mark([vocabulary()["wanted"][point.kind]])
+
+
+def _same_current(one: str, two: str) -> bool:
+    (a, unit_a), (b, unit_b) = one.split(), two.split()
+    return quantity(a, unit_a).value == quantity(b, unit_b).value
 
 
 def _mark(to_do: list[str]) -> str:

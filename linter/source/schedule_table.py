@@ -7,7 +7,7 @@ import io
 import re
 import tomllib
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from functools import cache
 from importlib.resources import files
@@ -96,7 +96,9 @@ def read_table(text: str) -> Table:
             if {"from", "to"} <= known and len(known) > best[0]:
                 best = (len(known), delimiter, number, columns)
     if not best[0]:
-        message = "no line of it has the headers of a cable schedule; name its columns: from, to, size (mm2), length (m), "
+        message = (
+            "no line of it has the headers of a cable schedule; name its columns: from, to, size (mm2), length (m), "
+        )
         raise Unusable(message + "device, rating (A), label")
     table = Table(best[3])
     for number, (line, cells) in enumerate(_records(below if told else text, best[1])):
@@ -141,10 +143,22 @@ def _columns(cells: list[str]) -> list[Column]:
     found: list[Column] = []
     for number, cell in enumerate(cells, 1):
         holds, unit = _meaning(cell)
-        if any(c.holds == holds for c in found):
+        same = next((i for i, c in enumerate(found) if holds and c.holds == holds), None)
+        if same is not None and holds in {"fuse", "breaker"} and not any(c.holds == "rating" for c in found):
+            # "Fuse" and "Fuse rating" side by side, in either order: one of them is the rating
+            if _tells_rating(cell):
+                holds, same = "rating", None
+            elif _tells_rating(found[same].header):
+                found[same] = replace(found[same], holds="rating")
+                same = None
+        if same is not None:
             holds, unit = "", ""
         found.append(Column(number, cell.strip(), holds, unit))
     return found
+
+
+def _tells_rating(header: str) -> bool:
+    return "rating" in _words(header).split() or "size" in _words(header).split()
 
 
 def _settle(table: Table) -> None:
@@ -153,7 +167,11 @@ def _settle(table: Table) -> None:
     for column in table.columns:
         if not column.holds and column.header:
             holds = _meaning(column.header)[0]
-            reason = f"an earlier column is the {holds} already" if holds in wanted else "no known header"
+            reason = (
+                f"an earlier column is the {holds} already"
+                if holds in wanted
+                else "no known header; what it holds is kept in comments"
+            )
             table.unread.append((column, reason))
 
 
@@ -198,7 +216,13 @@ def unit_of(written: str, kind: str) -> str:
     text = " ".join(written.split())
     folded = text.casefold()
     near = {u.casefold(): u for u, (k, _) in UNITS.items() if k == kind}
-    for unit in (text, MEANT.get(text, ""), _synonyms("units").get(folded, ""), near.get(folded, ""), MEANT.get(folded, "")):
+    for unit in (
+        text,
+        MEANT.get(text, ""),
+        _synonyms("units").get(folded, ""),
+        near.get(folded, ""),
+        MEANT.get(folded, ""),
+    ):
         if unit in UNITS and UNITS[unit][0] == kind:
             return unit
     return ""
@@ -227,7 +251,9 @@ def figure(text: str, kind: str, column_unit: str) -> str:
         raise BadCell(f"{shown} is no {called}")
     whole, decimals = match["whole"], match["decimals"] or ""
     if match["mark"] == "," and len(decimals) == 3 and whole.strip("0"):
-        raise BadCell(f"{shown}: a comma before three digits may part thousands or decimals; write it with a point, or without")
+        raise BadCell(
+            f"{shown}: a comma before three digits may part thousands or decimals; write it with a point, or without"
+        )
     unit = unit_of(match["unit"], kind) if match["unit"] else column_unit or ("AWG" if match["gauge"] else "")
     if match["unit"] and not unit:
         raise BadCell(f"{shown} is no {called}; for instance {'10' if kind == 'AREA' else '3'} {EXAMPLE[kind]}")

@@ -29,7 +29,7 @@ def start_text(boat: str) -> str:
 
 
 def file_for(boat: str) -> str:
-    """The name of a file for a boat: small letters, digits and hyphens; nothing where the name has no such character."""
+    """The name of a file for a boat: small letters, digits and hyphens; nothing where the name has none."""
     name = re.sub(r"[\W_]+", "-", boat.casefold()).strip("-")[:60].rstrip("-")
     return f"{name}.boat" if name else ""
 

@@ -155,7 +155,7 @@ def curve_of(device: Device, ambient_c: float | None = None) -> Curve | None:
     slow_a, fast_a = device.rated_a * cold, device.rated_a * hot
     if device.opens:
         points = sorted(device.opens)
-        slow = _falling([(m, greatest) for m, _, greatest in points])
+        slow = _falling_slow([(m, greatest) for m, _, greatest in points])
         fast = _falling([(m, least) for m, least, _ in points])
         cite = MAKER
     else:
@@ -165,7 +165,11 @@ def curve_of(device: Device, ambient_c: float | None = None) -> Curve | None:
         if known is not None and slow:
             gates = known.gates_for(device.rated_a)
             cite = gates[-1].cite if gates else known.cite
-    energies = sorted(((a2s, to_a or math.inf) for a2s, to_a in device.lets_through), key=lambda pair: pair[1])
+    # without a current it holds up to what the device breaks, beyond which breaking capacity is what is wrong
+    energies = sorted(
+        ((a2s, math.inf if to_a is None else to_a) for a2s, to_a in device.lets_through if a2s > 0),
+        key=lambda pair: pair[1],
+    )
     return Curve(
         fast_a,
         tuple((m * slow_a, s) for m, s in slow),
@@ -176,8 +180,18 @@ def curve_of(device: Device, ambient_c: float | None = None) -> Curve | None:
     )
 
 
+def _falling_slow(points: list[tuple[float, float]]) -> Points:
+    """The slow edge: a time at a larger current is never longer, so what a sheet says of the larger holds for the
+    smaller at least."""
+    made: list[tuple[float, float]] = []
+    for multiple, seconds in reversed(points):
+        made.append((multiple, max(seconds, made[-1][1]) if made else seconds))
+    return tuple(reversed(made))
+
+
 def _falling(points: list[tuple[float, float]]) -> Points:
-    """A time at a larger current is never longer: what a sheet says otherwise is taken as said of the smaller."""
+    """The fast edge: what a sheet says of a smaller current is no less than what it says of a larger; the least is
+    taken."""
     made: list[tuple[float, float]] = []
     for multiple, seconds in points:
         made.append((multiple, min(seconds, made[-1][1]) if made else seconds))
@@ -188,7 +202,7 @@ def _class_band(known: DeviceClass, device: Device) -> tuple[Points, Points]:
     """Both edges by the gates of a class, as multiples of the rating."""
     assert device.rated_a is not None
     gates = known.gates_for(device.rated_a)
-    slow = _falling([(g.multiple, g.greatest_s) for g in gates if g.greatest_s is not None])
+    slow = _falling_slow([(g.multiple, g.greatest_s) for g in gates if g.greatest_s is not None])
     fast = _falling([(g.multiple, g.least_s) for g in gates if g.least_s is not None])
     trip = known.trip(device.curve, "dc") if device.curve else None
     if trip is not None and slow:

@@ -71,5 +71,6 @@ def withstand_of(conductor: Conductor, initial_c: float | None = None) -> Withst
     hottest = working_temperature_c(conductor)
     initial = hottest if initial_c is None else min(initial_c, hottest)
     final_c, k, cite = _k(hottest, round(initial, 1))
-    area = conductor.area_mm2
+    # the smaller of the conductor and its return: both carry the same
+    area = min(conductor.area_mm2, conductor.return_size.value if conductor.return_size else math.inf)
     return Withstand(initial, final_c, k, area, (k * area) ** 2, short_circuit().greatest_s, cite)

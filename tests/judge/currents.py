@@ -95,6 +95,7 @@ class Currents:
         self.diodes = [net.ends(i) for i, edge in enumerate(net.edges) if edge["one_way"]]
         self._known: dict[tuple[int, State], tuple[list[Way], list[Way]]] = {}
         self._rings: dict[frozenset[int], dict[int, list[int]]] = {}
+        self._diodes_in_rings: dict[frozenset[int], bool] = {}
         self._cores: dict[State, tuple[frozenset[int], frozenset[int]]] = {}
         self.everything = {n: a or 0.0 for n, a in self.draw.items()}
         self.always = {n for n in self.draw if net.nodes[n]["load"]["always_on"]}
@@ -329,21 +330,30 @@ class Currents:
         """The ways current takes through an edge at least; and what more it may be, as the words are read."""
         ring = self._ring(i, state.opened)
         if not ring:
-            return self._bridge(i, state)
+            return self._bridge(i, state, self._turned(state.opened))
         # A ring: at least what the edge carries if the ring is opened at some other edge, at most all there is.
         whole = self.whole(self.net.ends(i)[0], state.opened)
         ways: list[Way] = []
         for other in ring:
             if other != i:
-                ways += self._bridge(i, State(state.opened | {other}, state.off))[0]
+                opened = State(state.opened | {other}, state.off)
+                ways += self._bridge(i, opened, self._turned(state.opened))[0]
         sources = self._sources(whole, state)
         if not sources:
             return ways, []
         battery = any(s["kind"] == "battery" for s in sources)
         return ways, [Way(frozenset(whole & set(self.draw)), charging(sources) if battery else 0.0, math.inf)]
 
-    def _bridge(self, i: int, state: State) -> tuple[list[Way], list[Way]]:
-        """Both directions through a bridge; none through what is no bridge."""
+    def _turned(self, opened: frozenset[int]) -> bool:
+        """Whether some ring has a diode: which way it conducts is not looked at there, if one takes the words literally."""
+        if opened not in self._diodes_in_rings:
+            diodes = [i for i, edge in enumerate(self.net.edges) if edge["one_way"] and i not in opened]
+            self._diodes_in_rings[opened] = any(self._ring(i, opened) for i in diodes)
+        return self._diodes_in_rings[opened]
+
+    def _bridge(self, i: int, state: State, turned: bool) -> tuple[list[Way], list[Way]]:
+        """Both directions through a bridge; none through what is no bridge.  ``turned``: a diode in a ring may be read as
+        leading both ways, so that a battery feeds, and a source gives, what it cannot."""
         sides = self._sides(i, state.opened)
         if sides is None:
             return [], []
@@ -351,7 +361,20 @@ class Currents:
         made = [self._one_way(u, v, *sides, state)]
         if not self.net.edges[i]["one_way"]:
             made.append(self._one_way(v, u, sides[1], sides[0], state))
-        return [least for least, _ in made], [most for _, most in made if most]
+        least, most = [way for way, _ in made], [way for _, way in made if way]
+        if turned:
+            for one, other in (sides, sides[::-1]):
+                sources = self._sources(one, state)
+                battery = any(s["kind"] == "battery" for s in self._sources(other, state))
+                least = [Way(frozenset(), way.charge, way.limit) for way in least] if battery else least
+                most.append(
+                    Way(
+                        frozenset(other & set(self.draw)),
+                        charging(sources) if battery else 0.0,
+                        sum(map(gives, sources)),
+                    )
+                )
+        return least, most
 
 
 def over(span: Span, limit: float) -> bool | None:

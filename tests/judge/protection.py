@@ -174,7 +174,8 @@ class Protection:
                 tie = "any" if not source else "battery" if source["kind"] == "battery" else "charging"
                 for metres, covered, missing in self._ways(up, point, a, c, frozenset(barred)):
                     found.append((tie, metres, covered, missing))
-            least = min((f[1] for f in found), default=0.0)
+            # one that lacks a length may be the nearest, or farther than the nearest that is known
+            least = min((f[1] for f in found if not f[3]), default=math.inf)
             nearest += [f for f in found if f[1] <= least + 1e-9] or [("any", 0.0, True, False)]
             if not unknown:
                 break

@@ -185,14 +185,15 @@ class QuickCurrents(Currents):
         net, core = self.net, self._numbers(state)
         ring = self.core.ring(net.in_core[i], core)
         if not ring:
-            return self._core_bridge(i, state, core)
+            return self._core_bridge(i, state, core, self._turned_in_core(core))
         whole = self.core.reach(net.ends(i)[0], core, self.core.links)
         ways: list[Way] = []
         mine = self.first[i]
         for other in dict.fromkeys(self.first[net.core[k]] for k in ring):
             # opened in its own series an edge carries nothing
             if other != mine:
-                ways += self._core_bridge(i, state, core | {net.in_core[other]})[0]
+                opened = core | {net.in_core[other]}
+                ways += self._core_bridge(i, state, opened, self._turned_in_core(core))[0]
         sources = self._sources(whole, state)
         if not sources:
             return ways, []
@@ -200,14 +201,31 @@ class QuickCurrents(Currents):
         loads = self._loads_at(whole, state.opened, conducting=False)
         return list(set(ways)), [Way(loads, charging(sources) if battery else 0.0, math.inf)]
 
-    def _core_bridge(self, i: int, state: State, core: frozenset[int]) -> tuple[list[Way], list[Way]]:
-        least, most = [], []
+    def _turned_in_core(self, core: frozenset[int]) -> bool:
+        if core not in self._diodes_in_rings:
+            diodes = [k for k, (_, _, one_way) in enumerate(self.core.edges) if one_way and k not in core]
+            self._diodes_in_rings[core] = any(self.core.ring(k, core) for k in diodes)
+        return self._diodes_in_rings[core]
+
+    def _core_bridge(self, i: int, state: State, core: frozenset[int], turned: bool) -> tuple[list[Way], list[Way]]:
+        least: list[Way] = []
+        most: list[Way] = []
         for way in self.core.passages(self.net.in_core[i], core, state.off):
             loads = self._loads_at(way.reached, state.opened)
             left = loads - self._loads_at(way.fed, state.opened)
             least.append(Way(left, way.charge, way.limit))
             if way.battery and (left or way.perhaps > way.charge):
                 most.append(Way(loads if left else left, way.perhaps, way.limit))
+        u, v = self.net.ends(i)
+        gone = core | {self.net.in_core[i]}
+        one = self.core.reach(u, gone, self.core.links)
+        if turned and v not in one:
+            sides = one, self.core.reach(v, gone, self.core.links)
+            for here, there in (sides, sides[::-1]):
+                sources, loads = self._sources(here, state), self._loads_at(there, state.opened, conducting=False)
+                battery = any(s["kind"] == "battery" for s in self._sources(there, state))
+                least = [Way(frozenset(), way.charge, way.limit) for way in least] if battery else least
+                most.append(Way(loads, charging(sources) if battery else 0.0, sum(map(gives, sources))))
         return least, most
 
     def _between(self, state: State, way: str) -> frozenset[int]:

@@ -1,0 +1,120 @@
+"""By which ways current from the sources comes to each element, whatever the position of switches.
+
+One node S is tied to every source, and every edge of the circuit becomes a point of its own.  What lies on a way from S
+to a point that passes nothing twice is then the chain of biconnected pieces between them.  Where one-way elements are
+among them, what current from S cannot reach, or what does not lead on to the point, is left out.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from linter.model.circuit import Circuit, Node
+
+S = -1
+
+
+@dataclass(frozen=True, slots=True)
+class Ways:
+    """Names, sorted: every element on the ways, the one itself included, the sources among them, and the nodes."""
+
+    elements: tuple[str, ...]
+    sources: tuple[str, ...]
+    nodes: tuple[str, ...]
+
+
+def owner(node: Node) -> str:
+    """The element that a node belongs to; nothing where a cable or device merely ends."""
+    if node.kind == "converter output":
+        return node.name.removesuffix(".out")
+    return node.element.name if node.element is not None and node.kind != "end" else ""
+
+
+def ways(circuit: Circuit) -> dict[str, Ways]:
+    """The ways to each element that current from a source can reach, by its name."""
+    import networkx as nx  # type: ignore[import-untyped, unused-ignore]
+
+    count = len(circuit.nodes)
+    forward: dict[int, list[int]] = {v: [] for v in range(S, count + len(circuit.edges))}
+    backward: dict[int, list[int]] = {v: [] for v in forward}
+
+    def join(a: int, b: int) -> None:
+        forward[a].append(b)
+        backward[b].append(a)
+
+    for node in circuit.nodes:
+        if node.source is not None:
+            join(S, node.index)
+    for edge in circuit.edges:
+        own = count + edge.index
+        join(edge.u, own)
+        join(own, edge.v)
+        if not edge.one_way:
+            join(edge.v, own)
+            join(own, edge.u)
+    graph: nx.Graph[int] = nx.Graph()
+    graph.add_nodes_from(forward)
+    graph.add_edges_from((a, b) for a, onward in forward.items() for b in onward)
+    pieces = [frozenset(p) for p in nx.biconnected_components(graph)]
+    up = _up(pieces)
+    one_way = {count + e.index for e in circuit.edges if e.one_way}
+    found: dict[str, tuple[set[str], set[str], set[str]]] = {}
+    for name, target in _targets(circuit):
+        region, at = {target}, target
+        while at in up:
+            piece, at = up[at]
+            region |= pieces[piece]
+        if at != S:
+            continue
+        if region & one_way:
+            region = _within(forward, S, region) & _within(backward, target, region)
+        if target not in region:
+            continue
+        elements, sources, nodes = found.setdefault(name, (set(), set(), set()))
+        elements.add(name)
+        for v in region:
+            if 0 <= v < count:
+                elements.add(owner(circuit.nodes[v]))
+                nodes.add(circuit.nodes[v].name)
+                if circuit.nodes[v].source is not None:
+                    sources.add(owner(circuit.nodes[v]))
+            elif v >= count and circuit.edges[v - count].kind != "link":
+                elements.add(circuit.edges[v - count].element.name)
+    return {n: Ways(*(tuple(sorted(names - {""})) for names in sets)) for n, sets in found.items()}
+
+
+def _up(pieces: list[frozenset[int]]) -> dict[int, tuple[int, int]]:
+    """By point: the piece that leads towards S, and the point by which that piece hangs."""
+    of: dict[int, list[int]] = {}
+    for number, piece in enumerate(pieces):
+        for v in piece:
+            of.setdefault(v, []).append(number)
+    up: dict[int, tuple[int, int]] = {}
+    seen: set[int] = set()
+    waiting = [S]
+    for v in waiting:
+        for number in of.get(v, ()):
+            if number not in seen:
+                seen.add(number)
+                for w in pieces[number] - {v}:
+                    up[w] = number, v
+                    waiting.append(w)
+    return up
+
+
+def _targets(circuit: Circuit) -> list[tuple[str, int]]:
+    made = [(owner(n), n.index) for n in circuit.nodes if owner(n) and n.kind != "converter output"]
+    made += [
+        (e.element.name, len(circuit.nodes) + e.index) for e in circuit.edges if e.kind != "link" and not e.position
+    ]
+    return made
+
+
+def _within(onward: dict[int, list[int]], start: int, region: set[int]) -> set[int]:
+    seen, waiting = {start}, [start]
+    for v in waiting:
+        for w in onward[v]:
+            if w in region and w not in seen:
+                seen.add(w)
+                waiting.append(w)
+    return seen

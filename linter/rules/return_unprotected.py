@@ -1,0 +1,78 @@
+"""A return conductor smaller than its live one is guarded too."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from linter.rules.finding import Severity
+from linter.rules.registry import Wrong, rule
+from linter.rules.words import amps, guard_spans, holds_back
+from linter.study.capacity import capacity, conditions_of
+from linter.study.choice import least_size
+from linter.study.study import Study, Verdict
+
+
+@rule(
+    "return-unprotected",
+    Severity.DANGER,
+    demand="A return conductor smaller than its live one is guarded too.",
+    reason=(
+        "What flows out flows back. A guard chosen for the live conductor lets a thinner return burn, though nothing "
+        "is wrong on the live side."
+    ),
+    clause="33 CFR 183.455; ISO 13297, protection of DC conductors; ABYC E-11, overcurrent protection",
+    status="second-hand",
+    mend="A return as large as the live conductor, or a guard that the return may have.",
+    bad="""
+from B
+cable W1, 50 mm2, 0.15 m
+fuse F1, part main, 150 A
+cable W2, 50 mm2, 1 m
+bus POS, 250 A
+from POS
+fuse F3, part branch, 30 A
+cable W3, 6 mm2, 3 m, return 1 mm2
+load HEATER, draws 10 A
+""",
+    good="""
+from B
+cable W1, 50 mm2, 0.15 m
+fuse F1, part main, 150 A
+cable W2, 50 mm2, 1 m
+bus POS, 250 A
+from POS
+fuse F3, part branch, 15 A
+cable W3, 6 mm2, 3 m, return 4 mm2
+load HEATER, draws 10 A
+""",
+)
+def RULE(study: Study) -> Iterator[Wrong]:
+    for made in study.conductors.values():
+        conductor = made.conductor
+        back, size = conductor.return_size, conductor.size
+        if back is None or size is None or back.value >= size.value * (1 - 1e-9) or made.verdict is Verdict.NOT_FED:
+            continue
+        given = conditions_of(conductor, made.system)
+        if given is None or conductor.cranking:
+            continue
+        own = given._replace(size=back)
+        allowed = [capacity(own, book) for book in study.rulebooks]
+        least = min(allowed, key=lambda c: c.allowed_a, default=None)
+        # where the live side itself is exposed, that is said of it already
+        if least is None or made.let_through_a <= least.allowed_a * (1 + 1e-9) or made.verdict is Verdict.UNPROTECTED:
+            continue
+        flows = "any current can persist in it: nothing opens"
+        if made.let_through_a < math.inf:
+            flows = f"{amps(made.let_through_a)} can persist in it {holds_back(study, made)}"
+        enough = least_size(own, study.rulebooks, made.let_through_a, guard=True) if flows[0] != "a" else None
+        mend = f"a guard of at most {amps(least.allowed_a)}"
+        yield Wrong(
+            conductor,
+            f"the return of {conductor.title}, {back}, is allowed a guard of {amps(least.allowed_a)}, but {flows}",
+            mend + (f", or a return of at least {enough}" if enough is not None else ""),
+            span=conductor.where("return size"),
+            cite=least.limit.cite if least.limit else least.cite,
+            related=guard_spans(study, made.guard),
+            guard=made.guard,
+        )
