@@ -272,7 +272,7 @@ def draw(
     if form == "html":
         from linter.drawing.page import page
 
-        save(output, page(pictures, result.study, findings))
+        save(output, page(pictures, result.study, findings, only or ""))
         finish(built, result)
         return
     files = write(pictures, form)  # type: ignore[arg-type]

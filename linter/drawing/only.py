@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from linter.model.circuit import Circuit, Edge, Node
 from linter.model.design import Design
+from linter.rules.finding import Finding
+
+
+def of_part(part: Design, findings: Sequence[Finding]) -> list[Finding]:
+    """The findings that a part shows: those at its elements, and those at none."""
+    return [f for f in findings if f.subject in part.elements or not f.subject]
 
 
 def part_around(design: Design, name: str) -> Design:

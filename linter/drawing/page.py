@@ -7,10 +7,11 @@ import hashlib
 import json
 import re
 from collections.abc import Iterable, Sequence
-from pathlib import Path
+from importlib.resources import files
 from typing import Any
 
 from linter.drawing.frame import numbered
+from linter.drawing.only import of_part, part_around
 from linter.drawing.page_facts import facts_of
 from linter.drawing.page_lines import Needs, line_needs
 from linter.drawing.page_ways import ways
@@ -24,9 +25,14 @@ from linter.study.study import Study
 _ID = re.compile(r'(?<= id=")')
 
 
-def page(pictures: Sequence[Picture], study: Study, findings: Sequence[Finding]) -> bytes:
-    """The page for ``pictures``, which were drawn with ``findings``, in UTF-8; the same input gives the same bytes."""
-    folder = Path(__file__).parent / "page"
+def page(pictures: Sequence[Picture], study: Study, findings: Sequence[Finding], only: str = "") -> bytes:
+    """The page for ``pictures``, which were drawn with ``findings``, in UTF-8; the same input gives the same bytes.
+
+    ``only`` is the element around which they show a part, "" where they show all.
+    """
+    if only:
+        findings = of_part(part_around(study.design, only), findings)
+    folder = files("linter.drawing") / "page"
     style = (folder / "page.css").read_text(encoding="utf-8") + _papers(pictures)
     script = (folder / "page.js").read_text(encoding="utf-8")
     boat = escaped(clean(study.design.boat) or "Boat")
@@ -58,7 +64,8 @@ def page(pictures: Sequence[Picture], study: Study, findings: Sequence[Finding])
 <div id="paper">
 {"".join(sheets)}</div>
 </main>
-<aside id="facts" tabindex="0" aria-label="Facts and findings"><div id="panel" aria-live="polite"></div>
+<aside id="facts" tabindex="0" aria-label="Facts and findings"><p id="said" class="unseen" role="status"></p>
+<div id="panel"></div>
 <p class="caution">{escaped(CAUTION)}</p></aside>
 <script type="application/json" id="data">{_json(_data(pictures, study, findings))}</script>
 <script>{script}</script>

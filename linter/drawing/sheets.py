@@ -72,10 +72,10 @@ def sheets(
     set_ = settings or Settings()
     shown = list(findings) if "findings" in chosen else []
     if only:
-        from linter.drawing.only import part_around
+        from linter.drawing.only import of_part, part_around
 
         design = part_around(design, only)
-        shown = [f for f in shown if f.subject in design.elements or not f.subject]
+        shown = of_part(design, shown)
     marked = numbered(shown)
     told = _told(design, marked, set_, chosen, study)
     made = _Drawing(design, set_, chosen, told, Paper(set_.paper, set_.scale), only, marked)

@@ -1,6 +1,7 @@
 """A comparison as text for a terminal, as JSON, and as Markdown for a review comment; what matters most comes first.
 
-JSON: format "wireworthy comparison", version 1; ``old`` and ``new`` (path, boat, complete); ``complete``;
+JSON: format "wireworthy comparison", version 1; ``old`` and ``new`` (path, boat, complete,
+errors[]: at, message, loses; broken_rules[]); ``complete``;
 ``electrical`` (false: names, words and order at most); ``text_differs``; ``summary`` (one sentence); ``remarks``;
 ``findings``: ``new``, ``gone``, ``still`` (as `check --format json` has them) and ``graver`` (was, now);
 ``effects[]``: element, kind, label, changes[] (what, words, unit, was, now; null: none or not known); ``added[]``,
@@ -18,10 +19,12 @@ from typing import Any
 
 from linter.history.compare import FIGURES, Change, Changed, Comparison
 from linter.history.facts import Thing
+from linter.history.sides import Side
 from linter.report.caution import CAUTION
 from linter.report.data import finding_json
 from linter.report.safe import for_terminal
 from linter.report.text import Paint, mistake_text, plain
+from linter.rules.engine import Examination
 from linter.rules.finding import Finding
 
 WORDS = {key: words for key, words, _ in FIGURES}
@@ -182,6 +185,16 @@ def _thing(thing: Thing) -> dict[str, Any]:
     return {"name": thing.name, "kind": thing.kind, "label": thing.label, "facts": thing.facts}
 
 
+def _side(side: Side, made: Examination) -> dict[str, Any]:
+    return {
+        "path": side.shown,
+        "boat": side.design.boat,
+        "complete": made.complete,
+        "errors": [{"at": str(m.span), "message": m.message, "loses": m.loses} for m in made.mistakes],
+        "broken_rules": [{"rule": rule, "problem": problem} for rule, problem in made.broken],
+    }
+
+
 def as_json(made: Comparison) -> dict[str, Any]:
     """See the beginning of this module."""
     found = made.findings
@@ -189,8 +202,8 @@ def as_json(made: Comparison) -> dict[str, Any]:
         "format": "wireworthy comparison",
         "version": 1,
         "caution": CAUTION,
-        "old": {"path": made.old.shown, "boat": made.old.design.boat, "complete": made.was.complete},
-        "new": {"path": made.new.shown, "boat": made.new.design.boat, "complete": made.now.complete},
+        "old": _side(made.old, made.was),
+        "new": _side(made.new, made.now),
         "complete": made.complete,
         "electrical": made.electrical,
         "text_differs": made.text_differs,

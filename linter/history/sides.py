@@ -11,7 +11,7 @@ from pathlib import Path
 from linter.history.objects import Files, Repository, repository_at
 from linter.model.build import build
 from linter.model.design import Design
-from linter.source.files import NO_FILE, DesignSource, Reader, Unusable
+from linter.source.files import NO_FILE, DesignSource, Reader, Unusable, read_text
 from linter.source.span import Mistake
 from linter.tables.reading import RulebookError
 from linter.tables.rulebook import load_file
@@ -55,10 +55,8 @@ class Sides:
         books = {}
         for choice in design.rulebooks:
             if choice.file is not None:
-                try:
-                    books[choice.name] = choice.file.read_bytes().hex()
-                except OSError:
-                    books[choice.name] = ""
+                ok, text = read_text(choice.file)
+                books[choice.name] = text.encode("utf-8").hex() if ok else ""
         return Side(design.path, design, [], books)
 
     def at_revision(self, revision: str, path: str) -> Side:

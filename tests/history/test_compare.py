@@ -24,7 +24,7 @@ def compare(old: str, new: str, tmp_path: Path, status: int = 0) -> Any:
     return json.loads(result.stdout)
 
 
-@pytest.mark.parametrize("name", ["launch", "cutter"])
+@pytest.mark.parametrize("name", ["launch"])
 def test_a_design_beside_itself_is_no_change(name: str) -> None:
     path = str(ROOT / "boats" / f"{name}.boat")
     result = run("compare", path, path, "--format", "json")
@@ -98,19 +98,19 @@ def test_an_incomplete_side_is_never_clean(tmp_path: Path) -> None:
 
 
 EDITS = [
-    (r"^(cable (W\d+)\b[^\n]*?), ([\d.]+) m\b", lambda m: f"{m[1]}, {float(m[3]) + 1:g} m", "length_m"),
-    (r"^(cable (W\d+)\b[^\n]*?), ([\d.]+) mm2", lambda m: f"{m[1]}, {float(m[3]) * 2:g} mm2", "size"),
+    (r"^(cable (W\d+)\b[^\n]*?), ([\d.]+) ft\b", lambda m: f"{m[1]}, {float(m[3]) + 1:g} ft", "length_m"),
+    (r"^(cable (W\d+)\b[^\n]*?), (10|12|14|16) AWG", lambda m: f"{m[1]}, {int(m[3]) - 2} AWG", "size"),
     (r"^(fuse (F\d+)\b[^\n]*?), (\d+) A\b", lambda m: f"{m[1]}, {int(m[3]) + 1} A", "rated_a"),
 ]
 
 
 @pytest.mark.parametrize("seed", range(6))
 def test_exactly_the_injected_edit_is_found(seed: int, tmp_path: Path) -> None:
-    """One random edit of the cutter: that element changed in that fact, and findings differ as two checks do."""
-    text = (ROOT / "boats" / "cutter.boat").read_text(encoding="utf-8")
+    """One random edit of the launch: that element changed in that fact, and findings differ as two checks do."""
+    text = (ROOT / "boats" / "launch.boat").read_text(encoding="utf-8")
     choice = random.Random(seed)
     spots = [(m, made(m), key) for pattern, made, key in EDITS for m in re.finditer(pattern, text, re.MULTILINE)]
-    assert len(spots) > 100
+    assert len(spots) > 40
     match, changed, key = choice.choice(spots)
     folder = tmp_path / "boats"
     folder.mkdir()

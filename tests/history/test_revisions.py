@@ -51,7 +51,7 @@ def test_neither_checkout_nor_index_is_touched(git: Git) -> None:
 def test_used_files_and_rulebooks_come_from_the_revision_too(git: Git) -> None:
     own = DESIGN.replace("rulebook iso-13297", "rulebook yard") + "rulebook yard, file yard.toml\nuse parts/more.boat\n"
     assert own.count("rulebook yard") == 2
-    write('name = "yard"\nover = "iso-13297"\n', "yard.toml")
+    write('over = "iso-13297"\n', "yard.toml")
     write("place AFT, ambient 30 °C\n", "parts/more.boat")
     write(own)
     commit(git)
@@ -59,7 +59,7 @@ def test_used_files_and_rulebooks_come_from_the_revision_too(git: Git) -> None:
     Path("yard.toml").unlink()
     result = run("compare", "main:x.boat", "main:x.boat", "--format", "json")
     assert result.exit_code == 0, result.output
-    write('name = "yard"\nover = "iso-13297"\n# other\n', "yard.toml")
+    write('over = "iso-13297"\n# other\n', "yard.toml")
     found = json.loads(run("compare", "x.boat", "--since", "main", "--format", "json").stdout)
     assert {(c["kind"], c["element"]) for c in found["changed"]} == {("place", "AFT"), ("rulebook", "yard")}
 

@@ -111,6 +111,7 @@
     const back = panel.appendChild(make("button", "All findings (" + data.findings.length + ")"));
     back.addEventListener("click", () => { overview(); panel.querySelector("h2").focus(); });
     heading(e.id + (e.label ? ": " + e.label : ""));
+    byId("said").textContent = title(n) + ", findings: " + own.length;
     if (!places[n].length) panel.append(make("p", "It is on none of the sheets shown here."));
     own.forEach((f) => finding(f, n));
     const list = panel.appendChild(make("dl"));
