@@ -161,7 +161,7 @@ class _Part:
             self._wire([*points, end], chain.nodes[-1], ends[-2:])
 
     def _ends(self, chain: Chain) -> tuple[str, ...]:
-        """The names of what stands in a row, from the hub at its left to that at its right; "" where nothing has one."""
+        """The names of what stands in a row, from the hub at its left to that at its right; "" where it has none."""
         made = [self._hub_name(chain.left.hub) if chain.left is not None else ""]
         for item in chain.items:
             towards = item.reference.towards if item.reference is not None else ""

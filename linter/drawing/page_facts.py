@@ -1,4 +1,4 @@
-"""What the page tells of an element: a term, words, and the elements named; every figure as it is reported elsewhere."""
+"""What the page tells of an element: a term, words, the elements named; every figure as it is reported elsewhere."""
 
 from __future__ import annotations
 
@@ -121,9 +121,8 @@ def _load(row: dict[str, Any]) -> list[Fact]:
         state = row[key]
         if state is not None:
             drop = "" if state["drop_percent"] is None else f", drop {state['drop_percent']:.2g} %"
-            found.append(
-                _words(term, f"{_volts(state['volts_v'])}{drop}, {_amps(state['current_a'])}: {state['title']}")
-            )
+            said = f"{_volts(state['volts_v'])}{drop}, {_amps(state['current_a'])}: {state['title']}"
+            found.append(_words(term, said))
     if row["limit_percent"] is not None:
         found.append(_words("Drop allowed", f"{row['limit_percent']:.3g} % by {row['limit_rulebook']}"))
     return found

@@ -167,7 +167,7 @@ def told(browser: Browser, name: str) -> dict[str, str]:
 @needs_browser
 def test_panel(browser: Browser, tmp_path: Path) -> None:
     """What the panel tells of a conductor, its guard and a load is what the study's own tables say."""
-    design, result, file, _ = written("boats/cutter.boat", tmp_path)
+    _, result, file, _ = written("boats/cutter.boat", tmp_path)
     browser.open(file)
     row = next(r for r in devices_json(result.study)["devices"] if "W12" in r["guards"])
     assert told(browser, "W12")["Guard"] == row["id"] == "F12"
