@@ -51,7 +51,7 @@
     left = (view.clientWidth - w * scale) / 2; top = (view.clientHeight - h * scale) / 2; place();
   }
   function show(s) {
-    shown = s; byId("pick").value = s;
+    shown = s; byId("pick").value = s; byId("pick").title = data.sheets[s];
     sheets.forEach((x, i) => x.classList.toggle("shown", i === s));
     whole();
   }
