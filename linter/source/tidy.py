@@ -97,12 +97,12 @@ def _loose(between: str) -> tuple[str, list[str]]:
     at = first.find("#")
     below: list[str] = []
     for line in others[:-1]:
-        comment = line.strip(" \t")
+        comment = line.strip(" \t\r")
         if comment:
             below.append(comment if line[0] == "#" else INDENT + comment)
         elif not below or below[-1]:
             below.append("")
-    return (first[at:].rstrip(" \t") if at >= 0 else ""), below
+    return (first[at:].rstrip(" \t\r") if at >= 0 else ""), below
 
 
 def _set_apart(between: list[str]) -> None:

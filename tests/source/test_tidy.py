@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from linter.cli import main
@@ -114,6 +114,7 @@ def test_random_networks(seed: int) -> None:
 
 
 @given(st.one_of(mutants(), st.text(ALPHABET, max_size=150), st.lists(PIECES, max_size=40).map(" ".join)))
+@example("#\r")
 @settings(max_examples=250, deadline=None)
 def test_any_text_is_tidied_or_refused(text: str) -> None:
     source = parse("t", text)
