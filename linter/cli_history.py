@@ -21,7 +21,7 @@ Exit status: 0 compared; 2 the call was wrong or a side unusable; 3 incomplete: 
 
 
 def _date(ctx: click.Context, param: click.Parameter, value: str | None) -> Any:
-    from linter.cli import a_date
+    from linter.cli_common import a_date
 
     return a_date(ctx, param, value)
 
@@ -41,7 +41,7 @@ def compare(old: str, new: str | None, since: str | None, form: str, output: str
     """
     import json
 
-    from linter.cli import INCOMPLETE, colour, give, stop, wants_colour
+    from linter.cli_common import INCOMPLETE, colour, give, stop, wants_colour
     from linter.history.compare import compared
     from linter.history.show import as_json, markdown, text
     from linter.history.sides import Sides, two_sides
@@ -117,7 +117,7 @@ def check_since(
     import json
     from dataclasses import replace
 
-    from linter.cli import INCOMPLETE, colour, status_of, stop, wants_colour
+    from linter.cli_common import INCOMPLETE, colour, status_of, stop, wants_colour
     from linter.report.data import examinations_json, finding_json
     from linter.report.safe import for_terminal
     from linter.report.text import caution, examination_text, plain, summary

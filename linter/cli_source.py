@@ -19,7 +19,7 @@ Exit status: 0 done; 1 a file is not in canonical form (--check); 2 the call was
 )
 def new(name: str, output: str | None) -> None:
     """Write a small complete design to start from, with comments that teach.  Nothing is overwritten."""
-    from linter.cli import stop
+    from linter.cli_common import stop
     from linter.source.start import file_for, start_text
 
     try:
@@ -48,7 +48,7 @@ def import_(csv: str, output: str | None, boat: str | None, voltage: str) -> Non
     """
     from pathlib import Path
 
-    from linter.cli import INCOMPLETE, stop
+    from linter.cli_common import INCOMPLETE, stop
     from linter.source.files import Unusable, decode, read_text
     from linter.source.schedule import import_schedule
 
@@ -77,7 +77,7 @@ def tidy(design: tuple[str, ...], check: bool, show: bool) -> None:
     A file means that file only, not what it uses; a folder every .boat file below it; - reads standard input and
     writes standard output.  A file with mistakes is left as it was.
     """
-    from linter.cli import FOUND, INCOMPLETE, WRONG_CALL
+    from linter.cli_common import FOUND, INCOMPLETE, WRONG_CALL
     from linter.report.text import mistake_text, plain
     from linter.source.files import Unusable
     from linter.source.tidy_files import difference, files_under, rewrite, tidied_bytes, tidied_file
@@ -131,7 +131,7 @@ def _shown(text: str) -> str:
 
 def _put(path: str, text: str) -> None:
     """Write a file that is not yet there, or to standard output; stops where it is there already."""
-    from linter.cli import save, stop
+    from linter.cli_common import save, stop
     from linter.source.start import write_new
 
     if path == "-":
