@@ -160,7 +160,7 @@ def _boat(work: _Work, statement: Statement, file: SourceFile) -> None:
 
 
 # What is so of one installation only; a maker cannot know it.
-_NOT_IN_A_SHEET = frozenset({"part", "place", "on", "route"})
+_NOT_IN_A_SHEET = frozenset({"part", "place", "on", "route", "open current", "open size"})
 
 
 def _parts(work: _Work, statements: Pairs) -> None:

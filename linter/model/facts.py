@@ -30,6 +30,9 @@ _LIMITS: dict[str, tuple[float, float, str]] = {
     "insulation": (40, 1000, "insulation is made for 60 °C to some 250 °C"),
 }
 
+# A figure that is left open (for `size` to choose) -> the fact that would give it.
+OPEN = {"open size": "area", "open current": "current"}
+
 _TAKES = {kind: frozenset(keys) for kind, keys in FITS.items()}
 
 
@@ -81,6 +84,12 @@ def checked(statement: Statement, kind: str, source: SourceFile, report: Report,
             if problem:
                 span = source.span(fact.start, fact.end)
                 report(Mistake(span, f"{source.text.text[fact.start : fact.end]}: {problem}", "correct the figure"))
+    for key, given in OPEN.items():
+        if key in facts and given in facts:
+            left = facts.pop(key)
+            span = source.span(left.start, left.end)
+            message = f"{source.text.text[left.start : left.end]} leaves open what this {kind} also gives"
+            report(Mistake(span, message, "keep one of the two"))
     return facts
 
 
@@ -92,6 +101,10 @@ class Facts:
     def __init__(self, own: dict[str, Fact], part: Part | None, usual: dict[str, Fact] | None = None) -> None:
         self.own = own
         self._all = {**(usual or {}), **part.facts, **own} if part is not None else {**usual, **own} if usual else own
+        for key, given in OPEN.items():
+            if key in own and given in self._all:
+                # what is left open is open, whatever a sheet says
+                self._all = {k: f for k, f in self._all.items() if k != given}
         self.fact: Callable[[str], Fact | None] = self._all.get
         self.has: Callable[[str], bool] = self._all.__contains__
 

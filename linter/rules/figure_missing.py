@@ -21,6 +21,11 @@ from linter.tables.devices import DeviceClass, classes
     clause="common practice",
     status="common practice",
     mend="Ask the maker, measure, or read it off the part, and write it down.",
+    measure=(
+        "What is missing is named with the finding: a length by tape along the conductor, a size by its "
+        "print or the copper's diameter, a rating off the part's plate; what only a maker can know is asked"
+        " of the maker."
+    ),
     bad="""
 from B
 cable W1, 50 mm2, 0.15 m
@@ -48,7 +53,10 @@ def RULE(study: Study) -> Iterator[Wrong]:
     design = study.design
     for made in study.conductors.values():
         conductor = made.conductor
-        if conductor.size is None:
+        if conductor.size is None and "open size" in conductor.facts:
+            span = conductor.where("open size")
+            yield Wrong(conductor, f"{conductor.title}: its size is left open", "let `size` choose it", span=span)
+        elif conductor.size is None:
             yield Wrong(conductor, f"{conductor.title} has no size; nothing can be said of it", "for instance: 35 mm2")
         elif made.capacities and made.capacities[0].missing:
             missing = "; ".join(dict.fromkeys(m for c in made.capacities for m in c.missing))
@@ -86,7 +94,9 @@ HEATED = frozenset({"thermal", "thermal-magnetic"})
 def _lacks(element: Element, table: Mapping[str, DeviceClass]) -> Iterator[tuple[str, str]]:
     """What an element does not say though a verdict needs it."""
     if isinstance(element, Device):
-        if element.rated_a is None:
+        if element.rated_a is None and "open current" in element.facts:
+            yield "leaves its rating open; it counts as no protection", "let `size` choose it"
+        elif element.rated_a is None:
             yield "has no rating; it counts as no protection", "for instance: 10 A"
         known = table.get(element.device_class)
         if element.voltage_v is None and (known is None or known.rated_voltage_v is None):

@@ -95,6 +95,11 @@ class _Build:
         token = parts[0]
         return Fact(token.type.lower(), (token.value,), token.start, token.end)
 
+    def open(self, parts: list[Token]) -> Fact:
+        last = parts[-1]
+        key = "open current" if last.type == "LEFT_OPEN_CURRENT" else "open size"
+        return Fact(key, (last.value,), parts[0].start, last.end)
+
     def range(self, parts: list[Token]) -> Fact:
         return Fact("voltage range", (parts[0].value, parts[2].value), parts[0].start, parts[2].end)
 
@@ -160,7 +165,7 @@ _WITH_PLACE = frozenset({"NAME", "PATH"})
 _LITTLE_WORDS = frozenset({"TO", "AT", "FOR", "IN", "A_DAY"})
 _SETTINGS = {
     "CRANKING": "cranking current", "IN": "place", "CLASS": "stranding", "BUNDLE_OF": "bundle", "FOR": "duration",
-    "SHORT_CIRCUIT": "short-circuit",
+    "SHORT_CIRCUIT": "short-circuit", "SIZE": "open size",
 }  # fmt: skip
 
 
@@ -276,7 +281,9 @@ def _explain(token: Token, run: Run, guesser: Guesser) -> tuple[str, str]:
     shown = str(token.value)[:40]
     found = {"_NL": "the line ends", "_SEP": "a comma stands"}.get(token.type, f"{shown!r} stands")
     guess = ""
-    if token.type == "STRING" and "NAME" in accepts:
+    if token.type == "LEFT_OPEN":
+        guess = "a rating left open is written `? A`, a cable's size `size ?`"
+    elif token.type == "STRING" and "NAME" in accepts:
         guess = "the name comes first, then its label in quotes"
     elif token.type == "NAME" or first:
         guess = guesser.nearest(str(token.value), fitting)

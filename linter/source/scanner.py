@@ -48,6 +48,7 @@ def _pattern() -> re.Pattern[str]:
         | (?P<quantity>(?P<number>[0-9]++(?:\.[0-9]++)?(?:/0)?)[ \t]*(?P<unit>{unit}))(?![\w²-])
         | (?P<int>[0-9]++)(?![\w./])
         | "(?P<string>[^"\n]*+)"
+        | (?P<open>\?(?:[ \t]*(?:mm2|mm²|AWG|A))?)(?![\w²-])
         | (?P<phrase>{phrase})(?![\w-])
         | (?P<word>[^\W\d][\w-]*+)(?![./])
         | (?P<path>[^\W\d][\w-]*+[./][\w./-]*+|\.{{1,2}}/[\w./-]*+)
@@ -160,6 +161,8 @@ def _rarer(kind: str, match: re.Match[str], phrases: dict[str, str], guess: Gues
     if kind == "phrase":
         value = " ".join(value.split())
         return Token(phrases[value], value, start, end)
+    if kind == "open":
+        return _left_open(value, start, end)
     if kind == "int":
         if len(value) > GREATEST_DIGITS:
             return Token("BAD", "a number of more than nine digits is no figure from a boat", start, end)
@@ -168,6 +171,13 @@ def _rarer(kind: str, match: re.Match[str], phrases: dict[str, str], guess: Gues
         # of something that cannot be seen, only its first character is shown
         return Token("BAD", _why_bad(value, guess), start, start + 1 if _is_hidden(value) else end)
     return Token(kind.upper(), value, start, end)  # DATE or PATH
+
+
+def _left_open(written: str, start: int, end: int) -> Token:
+    """A figure that is left open, to be chosen by reckoning: `?`, `? A`, `? mm2`, `? AWG`."""
+    unit = written[1:].strip().replace("mm²", "mm2")
+    kind = {"": "LEFT_OPEN", "A": "LEFT_OPEN_CURRENT"}.get(unit, "LEFT_OPEN_AREA")
+    return Token(kind, f"? {unit}".rstrip(), start, end)
 
 
 def _is_hidden(text: str) -> bool:

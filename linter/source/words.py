@@ -35,6 +35,7 @@ FLAGS: dict[str, tuple[str, str]] = {
 WRITTEN: dict[str, str] = {
     "length": "a length (9.5 m)", "area": "a size (35 mm2, 2/0 AWG)", "voltage": "a voltage (12 V)",
     "voltage range": "a range of voltage (9 V to 32 V)", "current": "a current (100 A)",
+    "open current": "? A (left open)", "open size": "size ? (left open)",
     "power": "a power (2000 W)", "charge": "a charge (400 Ah)", "frequency": "a frequency (50 Hz)",
     "date": "a date", "temperature": "a temperature", "text": "a text in quotes",
     "current kind": "AC or DC", "earthing": "negative earthed, positive earthed or isolated",
@@ -65,9 +66,8 @@ WRITTEN: dict[str, str] = {
 }  # fmt: skip
 
 _DEVICE = (
-    "part", "class", "speed", "current", "voltage", "breaks", "backed", "holder", "curve", "opens", "lets through",
-    "carries", "ignition protected",
-    "place", "resistance", "says",
+    "part", "class", "speed", "current", "open current", "voltage", "breaks", "backed", "holder", "curve", "opens", "lets through",
+    "carries", "resistance", "ignition protected", "place", "says",
 )  # fmt: skip
 _LIMITED_SOURCE = (
     "part", "voltage", "current", "self-limiting", "greatest", "short-circuit", "resistance", "draws", "on", "place",
@@ -86,7 +86,9 @@ FITS: dict[str, tuple[str, ...]] = {
         "parallel", "greatest", "self-limiting", "on", "place", "ignition protected", "says"),
     "alternator": _LIMITED_SOURCE,
     "charger": _LIMITED_SOURCE,
-    "solar": (*_LIMITED_SOURCE, "power"),
+    "solar": (
+        "part", "voltage", "current", "self-limiting", "greatest", "power", "short-circuit", "resistance", "draws", "on",
+        "place", "ignition protected", "says"),
     "converter": (
         "part", "voltage range", "current", "self-limiting", "greatest", "draws", "efficiency", "resistance",
         "short-circuit", "on", "place", "ignition protected", "asks device", "asks cable", "says"),
@@ -96,8 +98,8 @@ FITS: dict[str, tuple[str, ...]] = {
     "fuse": (*_DEVICE, "comes in"),
     "breaker": (*_DEVICE, "comes in", "automatic reset"),
     "cable": (
-        "part", "area", "length", "insulation", "stranding", "strands", "covering", "place", "route", "bundle",
-        "colour", "return length", "return size", "cranking", "says"),
+        "part", "area", "open size", "length", "return length", "return size", "insulation", "stranding",
+        "strands", "colour", "cranking", "covering", "place", "route", "bundle", "says"),
     "switch": ("part", "current", "voltage", "normally open", "ignition protected", "place", "resistance", "says"),
     "selector": ("part", "current", "voltage", "positions", "ignition protected", "place", "resistance", "says"),
     "relay": (
@@ -109,7 +111,7 @@ FITS: dict[str, tuple[str, ...]] = {
     "load": (
         "part", "sort", "draws", "voltage", "voltage range", "starts", "works from", "continuous", "runs",
         "always on", "vital", "cranking", "ignition protected", "on", "place", "asks device", "asks cable", "says"),
-    "scene": ("on item", "at item", "state item", "duration"),
+    "scene": ("on item", "state item", "at item", "duration"),
     "accept": ("text", "by", "until"),
 }  # fmt: skip
 
@@ -127,6 +129,7 @@ TERMINALS: dict[str, str] = {
     "TEMPERATURE": "a temperature (50 °C)", "FREQUENCY": "a frequency (50 Hz)",
     "RESISTANCE_VALUE": "a resistance (1.6 mΩ)", "JOULE_INTEGRAL": "a let-through energy (15 kA2s)",
     "PERCENT": "a percentage (90 %)", "TIME": "a time (0.6 s)",
+    "LEFT_OPEN": "?", "LEFT_OPEN_CURRENT": "a rating left open (? A)", "LEFT_OPEN_AREA": "a size left open (? mm2)",
     "DATE": "a date (2027-04-01)", "_SEP": "a comma", "_NL": "the end of the line",
 }  # fmt: skip
 

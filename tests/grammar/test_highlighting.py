@@ -63,6 +63,8 @@ def test_every_unit_is_coloured(unit: str) -> None:
 def kind_of(token: Token) -> str:
     if token.type in {"NAME", "STRING", "PATH", "DATE", "INT", "_SEP"}:
         return token.type
+    if token.type.startswith("LEFT_OPEN"):
+        return "QUANTITY"
     return "QUANTITY" if hasattr(token.value, "kind") else "WORD"
 
 

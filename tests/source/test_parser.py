@@ -44,7 +44,8 @@ def facts(text: str) -> list[tuple[Any, ...]]:
 FORMS: dict[str, tuple[Any, ...]] = {
     "35 mm2": ("area", "35 mm²"), "2/0 AWG": ("area", "2/0 AWG"), "9.5 m": ("length", "9.5 m"),
     "12 V": ("voltage", "12 V"), "9 V to 32 V": ("voltage range", "9 V", "32 V"), "100 A": ("current", "100 A"),
-    "60 W": ("power", "60 W"), "400 Ah": ("charge", "400 Ah"), "50 Hz": ("frequency", "50 Hz"),
+    "60 W": ("power", "60 W"), "? A": ("open current", "? A"), "size ?": ("open size", "?"),
+    "size ? AWG": ("open size", "? AWG"), "? mm²": ("open size", "? mm2"), "400 Ah": ("charge", "400 Ah"), "50 Hz": ("frequency", "50 Hz"),
     "2027-04-01": ("date", "2027-04-01"), "40 °C": ("temperature", "40 °C"), '"why"': ("text", "why"),
     "1.5 m in P": ("route", "1.5 m", "P"), "in P": ("place", "P"), "in sheath": ("covering", "sheath"),
     "in conduit": ("covering", "conduit"), "in enclosure": ("covering", "enclosure"),
