@@ -115,6 +115,12 @@ def copper() -> Copper:
 
 
 @cache
+def copper_density_kg_per_dm3() -> float:
+    """The density of annealed copper at 20 °C (IEC 60028)."""
+    return _file().table("copper_mass").number("density_kg_per_dm3")
+
+
+@cache
 def awg_areas_mm2() -> Mapping[str, float]:
     """Area in mm² of every AWG size known here, smallest first.
 

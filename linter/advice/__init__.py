@@ -1,0 +1,1 @@
+"""What to do: which size and which device; why a device opened; what would be if."""

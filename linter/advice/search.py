@@ -1,0 +1,126 @@
+"""The choice that costs least among those that nothing found so far rules out.
+
+It is an integer program: one yes-or-no for each option, exactly one yes for each element, and for each finding not all
+of what it names.  HiGHS, in scipy, solves it exactly.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from linter.advice.clauses import Ruled
+from linter.advice.options import Open
+
+# Branches after which the search is given up as too tangled to be proved; a boat's circuits take a handful.
+GREATEST_BRANCHES = 20_000
+
+# copper in mg, so that sums are exact; then ratings, and which sheet
+Cost = tuple[int, float]
+
+
+class TooTangled(Exception):
+    """The search did not end within its bounds: nothing is proved."""
+
+
+def least(opens: Sequence[Open], ruled: Sequence[Ruled]) -> tuple[list[int] | None, list[Ruled]]:
+    """The least choice, as an option's index for each open element; or None, and a group of findings that leave none.
+
+    Least is: the least copper in all, then the least ratings.  Raises TooTangled.
+    """
+    choice = _solve(range(len(opens)), opens, ruled)
+    if choice is not None:
+        return [choice[v] for v in range(len(opens))], []
+    for members, clauses in groups(len(opens), ruled):
+        if _solve(members, opens, clauses) is None:
+            return None, clauses
+    raise TooTangled
+
+
+def groups(count: int, ruled: Sequence[Ruled]) -> list[tuple[list[int], list[Ruled]]]:
+    """The open elements in groups that some finding ties together, each with its findings."""
+    root = list(range(count))
+
+    def find(i: int) -> int:
+        while root[i] != i:
+            root[i] = root[root[i]]
+            i = root[i]
+        return i
+
+    for clause in ruled:
+        first = find(clause.within[0][0])
+        for variable, _ in clause.within[1:]:
+            root[find(variable)] = first
+    made: dict[int, tuple[list[int], list[Ruled]]] = {}
+    for variable in range(count):
+        made.setdefault(find(variable), ([], []))[0].append(variable)
+    for clause in ruled:
+        made[find(clause.within[0][0])][1].append(clause)
+    return list(made.values())
+
+
+def cost_of(one: Open, option: int) -> Cost:
+    """What an option costs: copper, then, for a device, its rating in A and a little for each sheet further down."""
+    made = one.options[option]
+    return round(made.copper_kg * 1e6), 0.0 if one.conductor else made.rank[0] + made.rank[1] / 1000
+
+
+def cost_in_all(opens: Sequence[Open], choice: Sequence[int]) -> Cost:
+    """What a choice costs."""
+    costs = [cost_of(one, option) for one, option in zip(opens, choice, strict=True)]
+    return sum(c[0] for c in costs), round(sum(c[1] for c in costs), 6)
+
+
+def _solve(members: Sequence[int], opens: Sequence[Open], clauses: Sequence[Ruled]) -> dict[int, int] | None:
+    """The least choice of these elements under these findings; None where there is none."""
+    import numpy as np
+    from scipy.sparse import coo_array
+
+    first: dict[int, int] = {}
+    count = 0
+    for v in members:
+        first[v] = count
+        count += len(opens[v].options)
+    rows, columns, least_of, greatest_of = [], [], [], []
+    for v in members:
+        rows += [len(least_of)] * len(opens[v].options)
+        columns += range(first[v], first[v] + len(opens[v].options))
+        least_of.append(1.0)
+        greatest_of.append(1.0)
+    for clause in clauses:
+        for v, options in clause.within:
+            rows += [len(least_of)] * len(options)
+            columns += [first[v] + option for option in options]
+        least_of.append(-np.inf)
+        greatest_of.append(len(clause.within) - 1.0)
+    costs = [cost_of(opens[v], option) for v in members for option in range(len(opens[v].options))]
+    copper, ratings = np.array([c[0] for c in costs], float), np.array([c[1] for c in costs], float)
+    table = coo_array((np.ones(len(rows)), (rows, columns)), shape=(len(least_of), count))
+    picked = _integer(copper, table, least_of, greatest_of)
+    if picked is None:
+        return None
+    if ratings.any() and copper.any():
+        total = float(copper @ picked)
+        held = coo_array((copper, (np.zeros(count, int), np.arange(count))), shape=(1, count))
+        from scipy.sparse import vstack
+
+        second = _integer(ratings, vstack([table, held]), [*least_of, -np.inf], [*greatest_of, total + 0.5])
+        picked = second if second is not None else picked
+    elif ratings.any():
+        picked = _integer(ratings, table, least_of, greatest_of)
+        assert picked is not None
+    return {v: max(range(len(opens[v].options)), key=lambda o, at=first[v]: picked[at + o]) for v in members}  # type: ignore[misc]
+
+
+def _integer(cost: object, table: object, least_of: Sequence[float], greatest_of: Sequence[float]) -> object:
+    """The yes-or-noes of least cost within the rows' bounds; None where there are none.  Raises TooTangled."""
+    import numpy as np
+    from scipy.optimize import Bounds, LinearConstraint, milp
+
+    rows = LinearConstraint(table, least_of, greatest_of)
+    found = milp(cost, integrality=np.ones(len(cost)), bounds=Bounds(0, 1), constraints=rows,
+                 options={"mip_rel_gap": 0.0, "node_limit": GREATEST_BRANCHES})  # fmt: skip
+    if found.status == 2:
+        return None
+    if found.status != 0:
+        raise TooTangled
+    return np.round(found.x)
