@@ -8,7 +8,17 @@ import sys
 
 import click
 
-from linter import __version__, cli_check, cli_draw, cli_explain, cli_history, cli_source, cli_study
+from linter import (
+    __version__,
+    cli_advice,
+    cli_binder,
+    cli_check,
+    cli_draw,
+    cli_explain,
+    cli_history,
+    cli_source,
+    cli_study,
+)
 from linter.cli_common import WRONG_CALL, stop
 
 
@@ -28,7 +38,7 @@ def main() -> None:
     """
 
 
-for family in (cli_source, cli_history, cli_check, cli_draw, cli_study, cli_explain):
+for family in (cli_source, cli_history, cli_check, cli_draw, cli_study, cli_advice, cli_binder, cli_explain):
     for command in family.COMMANDS:
         main.add_command(command)
 

@@ -57,8 +57,8 @@ def designs_of(arguments: tuple[str, ...], report: Callable[[float], None] | Non
     return found
 
 
-def one_design(argument: str) -> Design:
-    found = designs_of((argument,))
+def one_design(argument: str, report: Callable[[float], None] | None = None) -> Design:
+    found = designs_of((argument,), report)
     if len(found) != 1:
         stop(f"{argument}: {len(found)} designs below this folder; name one of them")
     return found[0]
@@ -128,7 +128,7 @@ def known_element(design: Design, name: str) -> None:
 
 
 def save(path: str, data: bytes) -> None:
-    from linter.report.safe import write_whole
+    from linter.whole import write_whole
 
     try:
         if path == "-":
@@ -154,6 +154,14 @@ def finish(design: Design, result: Examination | None = None) -> None:
     mistakes = result.mistakes if result is not None else design.mistakes
     for mistake in mistakes:
         click.echo("\n".join(mistake_text(mistake, plain)), err=True)
-    if any(m.loses for m in mistakes) or (result is not None and not result.complete):
+    broken = result.broken if result is not None else []
+    if broken:
+        from linter.report.safe import for_terminal
+
+        rules = for_terminal("; ".join(f"rule {name} broke: {problem}" for name, problem in broken))
+        click.echo(f"wireworthy: incomplete: {rules}", err=True)
+    lost = any(m.loses for m in mistakes)
+    if lost:
         click.echo("wireworthy: incomplete: part of the design could not be read", err=True)
+    if lost or (result is not None and not result.complete):
         raise SystemExit(INCOMPLETE)

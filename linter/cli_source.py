@@ -62,7 +62,9 @@ def import_(csv: str, output: str | None, boat: str | None, voltage: str) -> Non
     _put(output or "-", made.text)
     for found in made.problems:
         click.echo(f"{_shown(csv)}:{_shown(str(found))}", err=True)
-    click.echo(f'{_shown(csv)}: {made.rows} rows, {made.conductors} conductors, {made.to_do} marks "to do"', err=True)
+    counts = [f"{n} {what}{'s' * (n != 1)}" for n, what in ((made.rows, "row"), (made.conductors, "conductor"))]
+    marks = f'{made.to_do} mark{"s" * (made.to_do != 1)} "to do"'
+    click.echo(f"{_shown(csv)}: {', '.join([*counts, marks])}", err=True)
     if made.problems:
         raise SystemExit(INCOMPLETE)
 
@@ -80,7 +82,8 @@ def tidy(design: tuple[str, ...], check: bool, show: bool) -> None:
     from linter.cli_common import FOUND, INCOMPLETE, WRONG_CALL
     from linter.report.text import mistake_text, plain
     from linter.source.files import Unusable
-    from linter.source.tidy_files import difference, files_under, rewrite, tidied_bytes, tidied_file
+    from linter.source.tidy_files import difference, files_under, tidied_bytes, tidied_file
+    from linter.whole import write_whole
 
     statuses = {0}
 
@@ -111,7 +114,7 @@ def tidy(design: tuple[str, ...], check: bool, show: bool) -> None:
             elif path == "-":
                 _put("-", found.after)
             elif found.changes:
-                rewrite(path, found.after)
+                write_whole(path, found.after.encode("utf-8"))
                 click.echo(f"{_shown(path)}: tidied")
             if check and found.changes:
                 statuses.add(FOUND)

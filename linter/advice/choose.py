@@ -8,14 +8,14 @@ least there is, and where nothing is left nothing can satisfy all.
 from __future__ import annotations
 
 import datetime
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, field, replace
 
 from linter.advice.clauses import Demand, Ruled, grows_with_voltage, lessons
 from linter.advice.options import Open, Option, open_element
 from linter.advice.overlay import overlaid
 from linter.advice.relation import Relation
-from linter.advice.search import TooTangled, cost_in_all, least
+from linter.advice.search import Solved, TooTangled, cost_in_all, least
 from linter.model.build import build
 from linter.rules.engine import Examination, examine
 from linter.rules.finding import Finding, Severity
@@ -93,10 +93,31 @@ class Best:
     proved: bool
 
 
-def _counted(
-    ruled: Mapping[tuple[object, ...], Ruled], without: Collection[Demand], only: Collection[Demand] | None
-) -> list[Ruled]:
-    return [c for c in ruled.values() if c.demand not in without and (only is None or c.demand in only)]
+class Known:
+    """What has been ruled out; what another finding of the same demand rules out as well is not kept."""
+
+    def __init__(self) -> None:
+        self._by_demand: dict[Demand, list[Ruled]] = {}
+
+    def add(self, new: Ruled) -> None:
+        known = self._by_demand.setdefault(new.demand, [])
+        if not any(_covers(old, new) for old in known):
+            known[:] = [*(old for old in known if not _covers(new, old)), new]
+
+    def of(self, without: Collection[Demand] = (), only: Collection[Demand] | None = None) -> list[Ruled]:
+        """What the demands rule out that are asked for."""
+        return [
+            clause
+            for demand, clauses in self._by_demand.items()
+            if demand not in without and (only is None or demand in only)
+            for clause in clauses
+        ]
+
+
+def _covers(one: Ruled, two: Ruled) -> bool:
+    """Whether all that the second rules out, the first does."""
+    second = dict(two.within)
+    return all(variable in second and second[variable] <= options for variable, options in one.within)
 
 
 class Chooser:
@@ -116,9 +137,11 @@ class Chooser:
         study = study_of(design)
         self.relation = Relation(study)
         # what findings have taught, by what it says: on the way only, and what holds for sure
-        self._near: dict[tuple[object, ...], Ruled] = {}
-        self._sound: dict[tuple[object, ...], Ruled] = {}
+        self._near, self._sound = Known(), Known()
+        # demands for which what stands on the way has proved not to be all
+        self._widened: set[Demand] = set()
         self.standing: dict[Demand, Finding] = {}
+        self._solved: Solved = {}
         self._held: dict[tuple[object, ...], bool] = {}
         self._found: dict[tuple[int, ...], list[Finding]] = {}
         self._progress = progress
@@ -145,8 +168,8 @@ class Chooser:
             if not taught:
                 self.standing[finding.rule, finding.subject] = finding
             for lesson in taught:
-                self._near.setdefault((lesson.near.demand, lesson.near.within), lesson.near)
-                self._sound.setdefault((lesson.sound.demand, lesson.sound.within), lesson.sound)
+                self._near.add(lesson.near)
+                self._sound.add(lesson.sound)
         return found
 
     def examined(self, choice: Sequence[int]) -> Examination:
@@ -164,6 +187,8 @@ class Chooser:
         """The least choice that breaks no demand (of ``only``, where given), but for those ``without``; or none, and
         findings that leave none."""
         found = self._soon(without, only)
+        if found.proved:
+            return found
         try:
             return self._proved(found, without, only)
         except TooTangled:
@@ -172,29 +197,38 @@ class Chooser:
     def _soon(self, without: Collection[Demand], only: Collection[Demand] | None) -> Best:
         """A choice that breaks nothing, by what stands on the way of each finding: good, and soon found."""
         while True:
+            ruled = [
+                c
+                for known, wide in ((self._near, False), (self._sound, True))
+                for c in known.of(without, only)
+                if (c.demand in self._widened) is wide
+            ]
             try:
-                choice, core = least(self.opens, _counted(self._near, without, only))
+                choice, core = least(self.opens, ruled, self._solved)
             except TooTangled:
                 return Best(None, [], False)
-            if choice is None:
-                return Best(None, core, False)
-            if self._clean(choice, without, only):
-                return Best(choice, [], False)
+            if choice is not None:
+                if self._clean(choice, without, only):
+                    return Best(choice, [], False)
+            elif not (wider := {c.demand for c in core} - self._widened):
+                return Best(None, core, True)
+            else:
+                self._widened |= wider
 
     def _proved(self, found: Best, without: Collection[Demand], only: Collection[Demand] | None) -> Best:
         """The least there is, or that there is none, by what is ruled out for sure.  Raises TooTangled."""
         limit = self.tried + GREATEST_PROOF
         while True:
-            choice, core = least(self.opens, _counted(self._sound, without, only))
+            choice, core = least(self.opens, self._sound.of(without, only), self._solved)
             if choice is None:
                 return Best(None, core, True)
             if found.choice is not None and cost_in_all(self.opens, choice) >= cost_in_all(self.opens, found.choice):
                 return Best(found.choice, [], True)
             if self.tried > limit:
                 raise TooTangled
-            doubtful = next((c for c in _counted(self._near, without, only) if c.bars(choice)), None)
+            doubtful = next((c for c in self._near.of(without, only) if c.bars(choice)), None)
             if doubtful is not None and grows_with_voltage(doubtful) and self._holds(doubtful):
-                self._sound[doubtful.demand, doubtful.within] = doubtful
+                self._sound.add(doubtful)
             elif self._clean(choice, without, only):
                 found = Best(choice, [], False)
 
@@ -270,7 +304,8 @@ def choose(
         made.contradictions.append(_contradiction(chooser, demands, worst, core, without))
         members = {v for c in core if c.demand in demands for v, _ in c.within}
         undecided |= members
-        without |= {c.demand for c in core}
+        # the mildest is given up, so that the rest can be chosen
+        without.add(max(zip(demands, worst, strict=True), key=lambda d: d[1].severity.rank)[0])
     chooser.try_(choice)
     made.examination = chooser.examined(choice)
     made.standing = list(chooser.standing.values())
@@ -339,7 +374,7 @@ def _neighbour(
     other = [*choice]
     other[variable] = same[at][1]
     before = {(f.rule, f.subject) for f in chooser.try_(choice)}
-    barring = [c.finding for c in chooser._sound.values() if c.demand not in without and c.bars(other)]
+    barring = [c.finding for c in chooser._sound.of(without) if c.bars(other)]
     barring = barring or [
         f for f in chooser.try_(other) if (f.rule, f.subject) not in before and (f.rule, f.subject) not in without
     ]

@@ -18,30 +18,30 @@ Demand = tuple[str, str]
 
 # The element's own size or rating alone decides.
 _OWN = frozenset({
-    "contradicts-part", "device-not-as-asked", "conductor-overloaded", "conductor-too-small", "device-overloaded",
-    "device-voltage", "rating-not-made",
+    "contradicts-part", "cable-less-than-asked", "device-not-as-asked", "conductor-overloaded", "conductor-too-small",
+    "device-overloaded", "device-voltage", "rating-not-made",
 })  # fmt: skip
 # The larger its own size or rating (of one series), the better.
 _OWN_LARGER = frozenset({
     "conductor-overloaded", "conductor-too-small", "device-overloaded", "start-opens-device", "conductor-unprotected",
-    "protection-distance", "harmed-before-opening", "overload-condition",
+    "protection-distance", "harmed-before-opening", "overload-condition", "cable-less-than-asked",
 })  # fmt: skip
 # Only devices have a say.
 _DEVICES = frozenset({"start-opens-device"})
 # Solved over the whole boat: every conductor has a say, and the larger each of them the better.
 _VOLTAGE = frozenset({"voltage-drop", "voltage-too-low", "scene-not-carried"})
 # The larger any conductor on the way, the better.
-_LARGER_BETTER = frozenset({"not-opened-in-time", "cable-less-than-asked"})
+_LARGER_BETTER = frozenset({"not-opened-in-time"})
 # What stands behind the subject has no say: a fault there draws nothing through it.
 _UPWARD = frozenset({
     "harmed-before-opening", "not-opened-in-time", "breaking-capacity", "breaking-class", "overload-condition",
-    "start-opens-device", "cable-less-than-asked",
+    "start-opens-device",
 })  # fmt: skip
 # What stands behind has a say as far as the next devices.
 _TO_DEVICES = frozenset({"conductor-unprotected", "return-unprotected", "protection-distance"})
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Ruled:
     """``demand`` fails wherever every open element named in ``within`` takes one of the options given for it."""
 

@@ -7,6 +7,7 @@ of what it names.  HiGHS, in scipy, solves it exactly.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 from linter.advice.clauses import Ruled
 from linter.advice.options import Open
@@ -22,18 +23,30 @@ class TooTangled(Exception):
     """The search did not end within its bounds: nothing is proved."""
 
 
-def least(opens: Sequence[Open], ruled: Sequence[Ruled]) -> tuple[list[int] | None, list[Ruled]]:
+# What has been solved: a group's elements and its findings -> the least choice, or None where there is none.
+Solved = dict[tuple[tuple[int, ...], frozenset[Ruled]], "dict[int, int] | None"]
+
+
+def least(
+    opens: Sequence[Open], ruled: Sequence[Ruled], solved: Solved | None = None
+) -> tuple[list[int] | None, list[Ruled]]:
     """The least choice, as an option's index for each open element; or None, and a group of findings that leave none.
 
-    Least is: the least copper in all, then the least ratings.  Raises TooTangled.
+    Least is: the least copper in all, then the least ratings.  ``solved`` keeps what need not be solved again.
+    Raises TooTangled.
     """
-    choice = _solve(range(len(opens)), opens, ruled)
-    if choice is not None:
-        return [choice[v] for v in range(len(opens))], []
+    known = solved if solved is not None else {}
+    choice = [0] * len(opens)
     for members, clauses in groups(len(opens), ruled):
-        if _solve(members, opens, clauses) is None:
+        key = tuple(members), frozenset(clauses)
+        if key not in known:
+            known[key] = _solve(members, opens, clauses)
+        found = known[key]
+        if found is None:
             return None, clauses
-    raise TooTangled
+        for variable, option in found.items():
+            choice[variable] = option
+    return choice, []
 
 
 def groups(count: int, ruled: Sequence[Ruled]) -> list[tuple[list[int], list[Ruled]]]:
@@ -73,14 +86,19 @@ def cost_in_all(opens: Sequence[Open], choice: Sequence[int]) -> Cost:
 def _solve(members: Sequence[int], opens: Sequence[Open], clauses: Sequence[Ruled]) -> dict[int, int] | None:
     """The least choice of these elements under these findings; None where there is none."""
     import numpy as np
-    from scipy.sparse import coo_array
+    from scipy.sparse import coo_array, vstack
 
+    if not clauses:
+        return {v: min(range(len(opens[v].options)), key=lambda o, v=v: cost_of(opens[v], o)) for v in members}  # type: ignore[misc]
     first: dict[int, int] = {}
     count = 0
     for v in members:
         first[v] = count
         count += len(opens[v].options)
-    rows, columns, least_of, greatest_of = [], [], [], []
+    rows: list[int] = []
+    columns: list[int] = []
+    least_of: list[float] = []
+    greatest_of: list[float] = []
     for v in members:
         rows += [len(least_of)] * len(opens[v].options)
         columns += range(first[v], first[v] + len(opens[v].options))
@@ -101,8 +119,6 @@ def _solve(members: Sequence[int], opens: Sequence[Open], clauses: Sequence[Rule
     if ratings.any() and copper.any():
         total = float(copper @ picked)
         held = coo_array((copper, (np.zeros(count, int), np.arange(count))), shape=(1, count))
-        from scipy.sparse import vstack
-
         second = _integer(ratings, vstack([table, held]), [*least_of, -np.inf], [*greatest_of, total + 0.5])
         picked = second if second is not None else picked
     elif ratings.any():
@@ -111,7 +127,7 @@ def _solve(members: Sequence[int], opens: Sequence[Open], clauses: Sequence[Rule
     return {v: max(range(len(opens[v].options)), key=lambda o, at=first[v]: picked[at + o]) for v in members}  # type: ignore[misc]
 
 
-def _integer(cost: object, table: object, least_of: Sequence[float], greatest_of: Sequence[float]) -> object:
+def _integer(cost: Any, table: Any, least_of: Sequence[float], greatest_of: Sequence[float]) -> Any:
     """The yes-or-noes of least cost within the rows' bounds; None where there are none.  Raises TooTangled."""
     import numpy as np
     from scipy.optimize import Bounds, LinearConstraint, milp

@@ -15,7 +15,7 @@ from linter.model.elements import Device
 if TYPE_CHECKING:
     from linter.study.study import ConductorStudy, Study
 
-LAYERS = ("plain", "ratings", "study", "findings")
+LAYERS = ("plain", "ratings", "study", "findings", "changes")
 USUAL = ("ratings", "findings")
 
 
@@ -41,7 +41,7 @@ def figures(study: Study, words: Language) -> dict[str, list[str]]:
     for name, made in study.conductors.items():
         amps = made.let_through_a
         lets = words["lets-all"] if math.isinf(amps) else say(words, "lets", a=kilo(amps, "A"))
-        found[name] = [lets, _fault(study, made)]
+        found[name] = [lets, fault_words(study, made)]
     scenes = study.scenes()
     for node in study.design.circuit.nodes:
         worst = scenes.worst.get(node.index)
@@ -51,7 +51,7 @@ def figures(study: Study, words: Language) -> dict[str, list[str]]:
     return found
 
 
-def _fault(study: Study, made: ConductorStudy) -> str:
+def fault_words(study: Study, made: ConductorStudy) -> str:
     """Smallest and largest prospective current at the ends of a conductor; ~ where it leans on a rough figure."""
     faults = study.faults()
     ends = (made.edge.u, made.edge.v)

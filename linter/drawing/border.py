@@ -9,7 +9,7 @@ from linter.drawing.cells import SIZE, SMALL
 from linter.drawing.language import Language
 from linter.drawing.paper import COLUMNS, FIELDS_MM, ROWS, Paper
 from linter.drawing.picture import FINE, Box, Point, Shape, Stroke, Words
-from linter.drawing.text import ADVANCE_EM, ASCENT_EM, DESCENT_EM, LEADING, shorten, wrap
+from linter.drawing.text import ADVANCE_EM, ASCENT_EM, DESCENT_EM, ELLIPSIS, LEADING, shorten, width_em, wrap
 
 NAME = 4.2
 BORDER = 0.5
@@ -91,7 +91,7 @@ def title_block(paper: Paper, title: Title) -> list[Shape]:
     made.append(Words(middle, _baseline(y + ROW_NAME / 2, SIZE), title.number, SIZE, bold=True, anchor="middle"))
     y += ROW_NAME
     line(y)
-    shows = shorten(title.shows, _fit(box.x1 - box.x0 - 2 * INSET, SIZE))
+    shows = _some(title.shows, _fit(box.x1 - box.x0 - 2 * INSET, SIZE))
     made.append(Words(box.x0 + INSET, _baseline(y + ROW_SHOWS / 2, SIZE), shows, SIZE, bold=True))
     y += ROW_SHOWS
     for fields in (title.first, title.second):
@@ -104,6 +104,16 @@ def title_block(paper: Paper, title: Title) -> list[Shape]:
     for n, text in enumerate(rows):
         made.append(Words(box.x0 + INSET, _baseline(top + (n + 0.5) * LEADING * SMALL, SMALL), text, SMALL))
     return made
+
+
+def _some(said: str, most: int) -> str:
+    """As much of a list as finds room, whole items of it."""
+    kept = said
+    while width_em(kept) > most * ADVANCE_EM and ", " in kept:
+        kept = kept.removesuffix(f", {ELLIPSIS}").rpartition(", ")[0] + f", {ELLIPSIS}"
+        if kept.count(", ") < 2:
+            break
+    return shorten(kept, most)
 
 
 def width_of(text: str) -> float:

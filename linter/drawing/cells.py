@@ -11,7 +11,20 @@ from linter.drawing.language import Language, english, say
 from linter.drawing.picture import Box, Drawn, Marker, Shape, Stroke, Words, moved
 from linter.drawing.schematic import SOURCES, Hub, Item
 from linter.drawing.symbols import REFERENCE, Glyph, glyph
-from linter.drawing.text import ADVANCE_EM, ASCENT_EM, DESCENT_EM, LEADING, NBSP, flow, shorten, width_mm, wrap
+from linter.drawing.text import (
+    ADVANCE_EM,
+    ASCENT_EM,
+    DESCENT_EM,
+    ELLIPSIS,
+    LEADING,
+    NBSP,
+    balanced,
+    clean,
+    flow,
+    shorten,
+    width_em,
+    width_mm,
+)  # fmt: skip
 from linter.model.elements import Conductor, Element
 
 SIZE = 2.5  # mm: names and figures
@@ -21,6 +34,7 @@ MARK = 2.8  # the mark of a finding, its gap included
 MOST = 24  # characters in a line beside an end
 MOST_ROW = 18  # above a thing in a row
 MOST_HUB = 16
+MOST_NAME_LINES = 4
 CLEAR = 0.6  # between a line or symbol and its text
 
 # Where a line must not be broken: between a figure and its unit.
@@ -75,10 +89,10 @@ def mark_width(number: int) -> float:
 
 
 def text_lines(
-    name: str, facts: Sequence[str], label: str, notes: Sequence[Note], most: int, label_lines: int = 2
+    name: str, facts: Sequence[str], label: str, notes: Sequence[Note], most: int, label_lines: int = 4
 ) -> tuple[list[Line], list[Line]]:
     """The lines with name and figures, and those with the label."""
-    name = shorten(name, most)
+    *before, name = name_lines(name, most)
     label = _UNIT.sub(NBSP, label)
     head: list[Line] = []
     pieces = [name, *(shorten(f, most) for f in facts)]
@@ -91,13 +105,28 @@ def text_lines(
         else:
             rest = text[len(name) :].strip(" ")
             head.append(Line([(name, True), (rest, False)] if rest else [(name, True)]))
+    head[:0] = [Line([(part, True)]) for part in before]
     marks = list(notes)
     if 0 < len(marks) <= 2:
         head[0].notes = marks
     else:
         head[:0] = [Line([], SIZE, marks[i : i + 4]) for i in range(0, len(marks), 4)]
-    small = [Line([(t, False)], SMALL) for t in wrap(label, round(most * SIZE / SMALL), label_lines)] if label else []
+    small = (
+        [Line([(t, False)], SMALL) for t in balanced(label, round(most * SIZE / SMALL), label_lines)] if label else []
+    )
     return head, small
+
+
+def name_lines(name: str, most: int) -> list[str]:
+    """A name whole, on as many lines as it needs, broken after a hyphen or the like where there is one."""
+    rest = clean(name)
+    made: list[str] = []
+    while width_em(rest) > most * ADVANCE_EM + 1e-9 and len(made) < MOST_NAME_LINES - 1:
+        part = shorten(rest, most).removesuffix(ELLIPSIS) or rest[:1]
+        part = part[: max(part.rfind(c) for c in "-_./") + 1] or part
+        made.append(part)
+        rest = rest[len(part) :]
+    return [*made, shorten(rest, most)]
 
 
 def stack_height(lines: Sequence[Line]) -> float:
@@ -246,7 +275,7 @@ def cell(item: Item, end: str, told: Told, said: str = "") -> Cell:
     if element is None:
         return made
     marks = told.notes.get(element.name, ())
-    figures = labels.facts(element)
+    figures = labels.facts(element, told.language)
     more = list(told.figures.get(element.name, ()))
     if more and figures:
         figures[-1:] = _joined(figures[-1], more)
@@ -276,8 +305,8 @@ def _joined(rating: str, more: Sequence[str]) -> list[str]:
 
 def hub_lines(hub: Hub, element: Element, system: str, told: Told) -> list[Line]:
     """What is written above a bus, joint or selector."""
-    head, small = text_lines(element.name, (), element.label, told.notes.get(element.name, ()), MOST_HUB, 3)
-    figures = flow([*labels.facts(element), system if element.kind == "bus" else ""], MOST_HUB)
+    head, small = text_lines(element.name, (), element.label, told.notes.get(element.name, ()), MOST_HUB, 5)
+    figures = flow([*labels.facts(element, told.language), system if element.kind == "bus" else ""], MOST_HUB)
     if hub.continued:
         return [*head[-1:], Line([(shorten(told.language["continued"], MOST_HUB), False)], SMALL)]
     lines = [*small, *(Line([(t, False)], SMALL) for t in (*figures, *told.lines.get(element.name, ())))]

@@ -1,7 +1,15 @@
-"""The single-line diagram of a design."""
+"""The single-line diagram of a design.
+
+On sheets: ``write(sheets(design, findings, settings, layers, study, only, changes), "svg")`` gives the files, one a
+sheet, or one PDF.  What has changed since an earlier design comes in as plain data, ``drawing.changes.Changes``:
+``linter.cli_changes.changes_of(comparison)`` makes it of a comparison, so that this package knows nothing of history.
+A drawing of changes is ``sheets(new, (), settings, ("ratings",), study, "", changes)``.
+"""
 
 from __future__ import annotations
 
+import os
+import re
 from collections.abc import Sequence
 from typing import Literal
 
@@ -67,4 +75,17 @@ def file_names(path: str, count: int) -> list[str]:
     return [path] if count == 1 else [f"{stem}-{n}{dot}{suffix}" for n in range(1, count + 1)]
 
 
-__all__ = ["Output", "draw", "file_names", "picture", "write"]
+def left_over(path: str, names: Sequence[str]) -> list[str]:
+    """Files beside those of ``names`` that an earlier drawing to ``path`` may have left: sheets it no longer has."""
+    folder, base = os.path.split(path)
+    stem, dot, suffix = base.rpartition(".")
+    sheet = re.compile(rf"{re.escape(stem)}(-[1-9]\d*)?{re.escape(dot + suffix)}")
+    try:
+        found = sorted(os.listdir(folder or "."), key=lambda n: (len(n), n))
+    except OSError:
+        return []
+    kept = {os.path.basename(n) for n in names}
+    return [os.path.join(folder, n) for n in found if sheet.fullmatch(n) and n not in kept]
+
+
+__all__ = ["Output", "draw", "file_names", "left_over", "picture", "write"]

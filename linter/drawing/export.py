@@ -1,5 +1,7 @@
 """PDF and PNG of the SVG, by typst, in process, with the fonts it carries: the same on every machine.
 
+Only where a letter is in none of those (Chinese, Hebrew, an emoji) the fonts of the machine are asked too.
+
 Nothing of the design becomes typst markup: the drawing goes in as an image, the title as a string.
 """
 
@@ -10,6 +12,7 @@ import re
 from collections.abc import Sequence
 from typing import Any, Literal
 
+from linter.drawing.fonts import lacking, nowhere
 from linter.drawing.picture import Picture
 
 DPI = 144
@@ -26,6 +29,13 @@ _MAIN = """\
 #set page(width: float(data.width) * 1pt, height: float(data.height) * 1pt, margin: 0pt)
 #image("drawing.svg", width: 100%, height: 100%, fit: "stretch", alt: data.title)
 """
+
+
+def boxed(pictures: Sequence[Picture]) -> list[str]:
+    """The letters on these sheets that neither the typesetter nor this machine has a font for: boxes stand for them."""
+    words = (w.text for p in pictures for w in (*p.frame_words, *(t for d in p.elements for t in d.texts)))
+    letters = lacking("".join(words))
+    return nowhere(letters) if letters else []
 
 
 def page_mm(picture: Picture) -> tuple[float, float]:
@@ -78,7 +88,8 @@ def document(drawings: Sequence[tuple[str, Picture]], title: str) -> bytes:
     files["pages.json"] = json.dumps(pages).encode()
     # The type stubs know of paths only; files in memory are documented.
     compile_: Any = typst.compile
-    made = compile_(files, format="pdf", ignore_system_fonts=True, sys_inputs={"title": title}, timestamp=0)
+    own = not any(lacking(svg) for svg, _ in drawings)
+    made = compile_(files, format="pdf", ignore_system_fonts=own, sys_inputs={"title": title}, timestamp=0)
     if not isinstance(made, bytes):
         raise TypeError("typst gave no PDF")
     return made
@@ -97,14 +108,15 @@ def typeset(svg: str, picture: Picture, output: Literal["pdf", "png"]) -> bytes:
         # there.  A page a little under the whole number, and a drawing whose proportions lie between, keep them so.
         width, height = columns - 2 * _UNDER, rows - 2 * _UNDER
         svg = _sized(svg, columns, rows - _UNDER)
+    own = not lacking(svg)
     inputs = {"title": picture.title, "width": f"{width:.3f}", "height": f"{height:.3f}"}
     files: Any = {"main.typ": _MAIN.encode(), "drawing.svg": svg.encode("utf-8", "replace")}
     # The type stubs know of paths only; files in memory are documented.
     compile_: Any = typst.compile
     if output == "pdf":
-        made = compile_(files, format="pdf", ignore_system_fonts=True, sys_inputs=inputs, timestamp=0)
+        made = compile_(files, format="pdf", ignore_system_fonts=own, sys_inputs=inputs, timestamp=0)
     else:
-        made = compile_(files, format="png", ppi=72, ignore_system_fonts=True, sys_inputs=inputs)
+        made = compile_(files, format="png", ppi=72, ignore_system_fonts=own, sys_inputs=inputs)
     if not isinstance(made, bytes):
         raise TypeError("typst gave more than one page for a drawing of one")
     return made

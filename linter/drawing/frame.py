@@ -148,7 +148,7 @@ def entry(design: Design, one: Numbered, chars: int, words: Language) -> tuple[t
     """A finding as it is listed: its head in two parts, and its lines of at most so many characters."""
     finding = one.finding
     element = design.elements.get(finding.subject)
-    word = finding.severity.value + (f", {words['accepted']}" if finding.accepted else "")
+    word = words[f"mark-{finding.severity.value}"] + (f", {words['accepted']}" if finding.accepted else "")
     head = shorten(f"{word}: {finding.subject}", 50)
     room = int((chars * SMALL / SIZE) - len(head)) - 2
     label = element.label if element is not None else "" if finding.subject else words["the-boat"]
@@ -233,7 +233,7 @@ def _marks(sheet: _Sheet, findings: Sequence[Numbered]) -> None:
         if x > MARGIN and x + room > MARGIN + sheet.width:
             x = MARGIN
             sheet.y += 5.0
-        sheet.shapes.append(Marker(x, sheet.y + LEADING * SMALL / 2, severity, 1, accepted))
+        sheet.shapes.append(Marker(x, sheet.y + LEADING * SMALL / 2, severity, 0, accepted))
         sheet.line(x + 10.5, text, SMALL)
         x += room
     sheet.y += 5.0

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from linter.drawing.language import Language, english, say
 from linter.drawing.text import NBSP
 from linter.model.elements import Bus, Conductor, Converter, Device, Diode, Element, Load, Source, Switch, System
 
@@ -24,14 +25,18 @@ def device_class(name: str) -> str:
     return name if name in _HYPHENED else _CLASSES.get(name, name.replace("-", " "))
 
 
-def facts(element: Element) -> list[str]:
-    """The figures written beside the name, each a piece that is not broken."""
+def facts(element: Element, words: Language | None = None) -> list[str]:
+    """The figures written beside the name, each a piece that is not broken; in English unless told otherwise."""
+    said = words if words is not None else english()
     match element:
         case Conductor():
             size = element.size.text.replace(" ", NBSP) if element.size else f"?{NBSP}mm²"
             return [size, _as_written(element)]
         case Device():
-            return [device_class(element.device_class), figure(element.rated_a, "A")]
+            sort = said.get(f"class-{element.device_class}", device_class(element.device_class)).replace(
+                " T", f"{NBSP}T"
+            )
+            return [sort, figure(element.rated_a, "A")]
         case Switch() | Diode():
             return [figure(element.rated_a, "A")] if element.rated_a is not None else []
         case Bus():
@@ -44,12 +49,12 @@ def facts(element: Element) -> list[str]:
         case Converter():
             made = _drawn(element)
             if element.output is not None and element.output.rated_a is not None:
-                made.append(f"gives{NBSP}{figure(element.output.rated_a, 'A')}")
+                made.append(say(said, "gives", a=figure(element.output.rated_a, "A")).replace(" ", NBSP))
             return made
         case Load():
             return _drawn(element)
         case Source():
-            return _source(element)
+            return _source(element, said)
         case _:
             return []
 
@@ -67,12 +72,12 @@ def _drawn(load: Load) -> list[str]:
     return [figure(load.draws_w, "W")] if load.draws_w is not None else [figure(None, "A")]
 
 
-def _source(source: Source) -> list[str]:
+def _source(source: Source, words: Language) -> list[str]:
     made = [figure(source.voltage_v, "V")]
     if source.series > 1:
-        made.append(f"{source.series}{NBSP}in{NBSP}series")
+        made.append(say(words, "in-series", n=str(source.series)).replace(" ", NBSP))
     if source.parallel > 1:
-        made.append(f"{source.parallel}{NBSP}parallel")
+        made.append(say(words, "parallel", n=str(source.parallel)).replace(" ", NBSP))
     if source.is_battery:
         made.append(figure(source.charge_ah, "Ah"))
     elif source.rated_a is not None or source.kind != "solar":

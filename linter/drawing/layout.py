@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 from linter.drawing import labels, symbols
 from linter.drawing.across import SELECTOR, across, hub_reach
@@ -213,9 +214,11 @@ class _Part:
 
     def _trunk(self, hub: Hub, x: float, top: float, bottom: float, points: list[Point]) -> None:
         """A plain upright line that joins what meets it; a dot wherever three or four lines meet."""
-        if bottom > top:
-            self._wire_up(x, top, bottom, hub.node)
         heights = sorted({p[1] for p in points})
+        # In pieces, so that a way through it can be told from what hangs on beside.
+        stops = sorted({top, *(y for y in heights if top < y < bottom), bottom})
+        for y0, y1 in pairwise(stops):
+            self._wire_up(x, y0, y1, hub.node)
         for y in heights:
             meeting = sum(1 for p in points if p[1] == y) + (y > top) + (y < bottom)
             if meeting > 2:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
-from linter.model.circuit import Circuit, Edge, Node
+from linter.drawing.page_ways import Regions, owner
+from linter.model.circuit import Circuit, Edge
 from linter.model.design import Design
 from linter.rules.finding import Finding
 
@@ -18,26 +19,28 @@ def of_part(part: Design, findings: Sequence[Finding]) -> list[Finding]:
 def part_around(design: Design, name: str) -> Design:
     """The design with only what leads from a source to the element, and what is fed through it.
 
-    Towards the sources it is the shortest way from each of them; towards the loads all that would be dead without the
-    element, or, of a source, all that it can reach.  Raises KeyError where there is no such element.
+    Towards the sources it is every way by which current may come, whatever the position of switches; towards the loads
+    all that would be dead without the element, or, of a source, all that it can reach.  Raises KeyError where there is
+    no such element.
     """
     element = design.elements[name]
     circuit = design.circuit
     own_edges = {e.index for e in circuit.edges if e.element is element}
-    own_nodes = {n.index for n in circuit.nodes if _owner(n) == name}
+    own_nodes = {n.index for n in circuit.nodes if owner(n) == name}
     starts = own_nodes | {end for e in own_edges for end in (circuit.edges[e].u, circuit.edges[e].v)}
+    regions = Regions(circuit)
     kept = set(own_edges)
-    for way in _ways(circuit, starts, own_edges):
-        kept |= way
+    for target in (*sorted(own_nodes), *map(regions.edge_point, sorted(own_edges))):
+        kept |= {v - regions.count for v in regions.of(target) if v >= regions.count}
     if any(circuit.nodes[n].source is not None for n in own_nodes):
         kept |= _reached(circuit, own_nodes)
     else:
         kept |= _beyond(circuit, own_nodes, own_edges)
     nodes = own_nodes | starts | {end for e in kept for end in (circuit.edges[e].u, circuit.edges[e].v)}
-    whole = {_owner(circuit.nodes[i]) for i in nodes} - {""}
+    whole = {owner(circuit.nodes[i]) for i in nodes} - {""}
     # A selector or converter is drawn whole.
     for node in circuit.nodes:
-        if _owner(node) in whole:
+        if owner(node) in whole:
             nodes.add(node.index)
     kept |= {e.index for e in circuit.edges if e.position and e.element.name in whole}
     nodes |= {end for e in kept for end in (circuit.edges[e].u, circuit.edges[e].v)}
@@ -45,38 +48,9 @@ def part_around(design: Design, name: str) -> Design:
     return replace(design, circuit=made, elements={n: e for n, e in design.elements.items() if n in names or n == name})
 
 
-def _owner(node: Node) -> str:
-    """The name of the element that a node belongs to; nothing where a cable or device merely ends."""
-    if node.kind == "converter output":
-        return node.name.removesuffix(".out")
-    return node.element.name if node.element is not None and node.kind != "end" else ""
-
-
 def _passes(edge: Edge, start: int, backwards: bool) -> bool:
     """Whether current can come through (``backwards``: come from) an edge, seen from its end ``start``."""
     return not edge.one_way or (edge.v == start if backwards else edge.u == start)
-
-
-def _ways(circuit: Circuit, starts: Iterable[int], without: set[int]) -> list[set[int]]:
-    """The edges of the shortest way to each source, against the current."""
-    before: dict[int, int] = dict.fromkeys(starts, -1)
-    waiting = sorted(before)
-    found: list[set[int]] = []
-    for here in waiting:
-        node = circuit.nodes[here]
-        if node.source is not None:
-            way, at = set(), here
-            while before[at] >= 0:
-                way.add(before[at])
-                at = circuit.other(circuit.edges[before[at]], at)
-            found.append(way)
-        for index in node.edges:
-            edge = circuit.edges[index]
-            there = circuit.other(edge, here)
-            if index not in without and there not in before and _passes(edge, here, True):
-                before[there] = index
-                waiting.append(there)
-    return found
 
 
 def _reached(
@@ -125,7 +99,7 @@ def _reduced(circuit: Circuit, nodes: set[int], edges: set[int]) -> tuple[Circui
         number[index] = len(made.nodes)
         made.nodes.append(replace(node, index=number[index], edges=[]))
         made.by_name[node.name] = made.nodes[-1]
-        names.add(_owner(node))
+        names.add(owner(node))
     for index in sorted(edges):
         edge = circuit.edges[index]
         made.add_edge(

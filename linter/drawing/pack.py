@@ -79,16 +79,39 @@ def _depths(groups: Sequence[Group]) -> list[int]:
     return [depth.get(n, len(groups)) for n in range(len(groups))]
 
 
+def _begins(groups: Sequence[Group]) -> list[int]:
+    """By group the one in which what it continues begins; else itself."""
+    begun = {d.name: n for n, g in enumerate(groups) for d in g.picture.elements if d.name and not d.continued}
+    return [
+        min((begun[d.name] for d in g.picture.elements if d.continued and d.name in begun), default=n)
+        for n, g in enumerate(groups)
+    ]
+
+
+def _order(groups: Sequence[Group], begins: Sequence[int]) -> list[int]:
+    """The order in which groups find their sheets: from the sources on, what is continued after what it continues."""
+    depths = _depths(groups)
+
+    def place(n: int) -> tuple[int, tuple[int, int], int, tuple[int, int]]:
+        first = begins[n]
+        return depths[first], groups[first].key, int(first != n), groups[n].key
+
+    return sorted(range(len(groups)), key=place)
+
+
 def packed(groups: Sequence[Group], room: tuple[float, float]) -> list[Packed]:
     """Sheets with all groups: sources and mains first.  A group larger than ``room`` has a sheet to itself."""
-    depths = _depths(groups)
-    order = sorted(range(len(groups)), key=lambda n: (depths[n], groups[n].key))
+    begins = _begins(groups)
+    order = _order(groups, begins)
     sheets: list[Packed] = []
     sheet_of: dict[int, Packed] = {}
     for number in order:
         picture = groups[number].picture
         related = {id(sheet_of[n]) for n in groups[number].near if n in sheet_of}
-        for sheet in sorted(sheets, key=lambda s: id(s) not in related):
+        # Who leafs on from a panel finds the rest of it behind, not before.
+        before = sheet_of.get(begins[number])
+        open_ = sheets[sheets.index(before) :] if before is not None else sheets
+        for sheet in sorted(open_, key=lambda s: id(s) not in related):
             if sheet.put(number, picture.width, picture.height):
                 sheet_of[number] = sheet
                 break

@@ -97,7 +97,7 @@ def _data(pictures: Sequence[Picture], study: Study, findings: Sequence[Finding]
     circuit = study.design.circuit
     found, facts = ways(circuit), facts_of(study)
     lines = [line_needs(p, circuit, frozenset(names)) for p in pictures]
-    every = (n for p in lines for some in p.values() for line in some for needs in line for n in needs[0])
+    every = (n for p in lines for some in p.values() for line in some for part in line for m in part for n in m.nodes)
     node = {n: len(names) + i for i, n in enumerate(dict.fromkeys(every))}
 
     def numbers(some: Iterable[str], of: dict[str, int] = number) -> list[int]:
@@ -126,12 +126,17 @@ def _data(pictures: Sequence[Picture], study: Study, findings: Sequence[Finding]
     drawn = [[number.get(d.name, -1) if d.reference < 0 else -1 for d in p.elements] for p in pictures]
 
     def needed(needs: Needs) -> list[int]:
-        return [node[n] for n in needs[0]] + [number.get(n, -1) for n in needs[1]]
+        # What is chosen stands below nought, its number turned over.
+        chosen = [-2 - number[n] for n in needs.chosen if n in number]
+        return [node[n] for n in needs.nodes] + [number.get(n, -1) for n in needs.elements] + chosen
 
     return {
         "elements": elements, "findings": listed, "drawn": drawn,
         "sheets": [_short(p.title, clean(study.design.boat)) for p in pictures],
-        "lines": [{kind: [[needed(n) for n in line] for line in some] for kind, some in p.items()} for p in lines],
+        "lines": [
+            {kind: [[[needed(n) for n in part] for part in line] for line in some] for kind, some in p.items()}
+            for p in lines
+        ],
     }  # fmt: skip
 
 

@@ -70,7 +70,7 @@ def _conductor(study: Study, made: ConductorStudy) -> list[Fact]:
         found += [_words("Capacity", step) for step in capacity.steps()]
     if made.load is not None:
         found.append(_words("Load current", _amps(made.load.amps)))
-    found.append(_words("Fault current, smallest and largest", annotate._fault(study, made)))
+    found.append(_words("Fault current, smallest and largest", annotate.fault_words(study, made)))
     found += [_words("Opens at the smallest fault", _opens(study, way)) for way in study.clears(made)]
     return found
 

@@ -30,45 +30,60 @@ def owner(node: Node) -> str:
     return node.element.name if node.element is not None and node.kind != "end" else ""
 
 
+class Regions:
+    """What lies on the ways from the sources to a point: a node by its index, an edge by `edge_point`."""
+
+    def __init__(self, circuit: Circuit) -> None:
+        import networkx as nx  # type: ignore[import-untyped, unused-ignore]
+
+        self.count = count = len(circuit.nodes)
+        self.forward: dict[int, list[int]] = {v: [] for v in range(S, count + len(circuit.edges))}
+        self.backward: dict[int, list[int]] = {v: [] for v in self.forward}
+        for node in circuit.nodes:
+            if node.source is not None:
+                self._join(S, node.index)
+        for edge in circuit.edges:
+            own = self.edge_point(edge.index)
+            self._join(edge.u, own)
+            self._join(own, edge.v)
+            if not edge.one_way:
+                self._join(edge.v, own)
+                self._join(own, edge.u)
+        graph: nx.Graph[int] = nx.Graph()
+        graph.add_nodes_from(self.forward)
+        graph.add_edges_from((a, b) for a, onward in self.forward.items() for b in onward)
+        self.pieces = [frozenset(p) for p in nx.biconnected_components(graph)]
+        self.up = _up(self.pieces)
+        self.one_way = {count + e.index for e in circuit.edges if e.one_way}
+
+    def _join(self, a: int, b: int) -> None:
+        self.forward[a].append(b)
+        self.backward[b].append(a)
+
+    def edge_point(self, index: int) -> int:
+        return self.count + index
+
+    def of(self, target: int) -> set[int]:
+        """The points on the ways to ``target``, itself among them; none where no current from a source reaches it."""
+        region, at = {target}, target
+        while at in self.up:
+            piece, at = self.up[at]
+            region |= self.pieces[piece]
+        if at != S:
+            return set()
+        if region & self.one_way:
+            region = _within(self.forward, S, region) & _within(self.backward, target, region)
+        return region if target in region else set()
+
+
 def ways(circuit: Circuit) -> dict[str, Ways]:
     """The ways to each element that current from a source can reach, by its name."""
-    import networkx as nx  # type: ignore[import-untyped, unused-ignore]
-
-    count = len(circuit.nodes)
-    forward: dict[int, list[int]] = {v: [] for v in range(S, count + len(circuit.edges))}
-    backward: dict[int, list[int]] = {v: [] for v in forward}
-
-    def join(a: int, b: int) -> None:
-        forward[a].append(b)
-        backward[b].append(a)
-
-    for node in circuit.nodes:
-        if node.source is not None:
-            join(S, node.index)
-    for edge in circuit.edges:
-        own = count + edge.index
-        join(edge.u, own)
-        join(own, edge.v)
-        if not edge.one_way:
-            join(edge.v, own)
-            join(own, edge.u)
-    graph: nx.Graph[int] = nx.Graph()
-    graph.add_nodes_from(forward)
-    graph.add_edges_from((a, b) for a, onward in forward.items() for b in onward)
-    pieces = [frozenset(p) for p in nx.biconnected_components(graph)]
-    up = _up(pieces)
-    one_way = {count + e.index for e in circuit.edges if e.one_way}
+    regions = Regions(circuit)
+    count = regions.count
     found: dict[str, tuple[set[str], set[str], set[str]]] = {}
     for name, target in _targets(circuit):
-        region, at = {target}, target
-        while at in up:
-            piece, at = up[at]
-            region |= pieces[piece]
-        if at != S:
-            continue
-        if region & one_way:
-            region = _within(forward, S, region) & _within(backward, target, region)
-        if target not in region:
+        region = regions.of(target)
+        if not region:
             continue
         elements, sources, nodes = found.setdefault(name, (set(), set(), set()))
         elements.add(name)

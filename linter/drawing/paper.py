@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from linter.drawing.picture import Box, Point
 
-SIZES_MM = {"a3": (420.0, 297.0), "a4": (297.0, 210.0)}
+SIZES_MM = {"a3": (420.0, 297.0), "a4": (297.0, 210.0), "letter": (279.4, 215.9)}
 COLUMNS, ROWS = 8, "ABCDEF"
 FILING_MM, EDGE_MM, FIELDS_MM = 20.0, 10.0, 5.0
 # A point is 1/72 inch.
@@ -18,7 +18,7 @@ POINT_MM = 25.4 / 72
 LEAST_TEXT_PT = 6.0
 PAD = 4.0
 FOOT = 31.0
-TITLE_WIDTH = {"a3": 176.0, "a4": 150.0}
+TITLE_WIDTH = {"a3": 176.0, "a4": 150.0, "letter": 150.0}
 
 
 @dataclass(frozen=True, slots=True)

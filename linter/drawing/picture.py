@@ -95,7 +95,8 @@ class Words:
 
 @dataclass(frozen=True, slots=True)
 class Marker:
-    """The numbered mark of a finding: a shape, and the number to its right; ``x``, ``y`` its left end, mid-height."""
+    """The numbered mark of a finding or change: a shape, and the number to its right; ``x``, ``y`` its left end,
+    mid-height.  In a key the number is 0 and left out."""
 
     x: float
     y: float

@@ -9,16 +9,18 @@ from typing import TYPE_CHECKING
 from linter.drawing import annotate, labels
 from linter.drawing.border import Title, border, foot, title_block
 from linter.drawing.cells import SMALL, Note, Told
+from linter.drawing.changes import Changes, Counted, counted, lay_bands, listed_changes, notes_of
 from linter.drawing.cut import Cut
-from linter.drawing.findings_list import MOST_BESIDE, Text, columns, heading, listed
+from linter.drawing.findings_list import listed
 from linter.drawing.frame import Numbered, numbered
 from linter.drawing.language import Language, english, say
 from linter.drawing.layout import laid
-from linter.drawing.legend import Key, height, key_of, legend, together
+from linter.drawing.legend import Key, height, key_block, key_of, legend, together
+from linter.drawing.listings import Block, list_sheets, set_beside
 from linter.drawing.pack import Packed, packed
 from linter.drawing.paper import LEAST_TEXT_PT, POINT_MM, SIZES_MM, Paper
 from linter.drawing.partition import Group, partition
-from linter.drawing.picture import Box, Drawn, Picture, Words, moved, shift
+from linter.drawing.picture import Drawn, Picture, Words, shift
 from linter.drawing.references import fill_in
 from linter.drawing.revision import revision_of
 from linter.drawing.schematic import schematic
@@ -31,9 +33,9 @@ from linter.rules.finding import Finding
 if TYPE_CHECKING:
     from linter.study.study import Study
 
-# What makes one sheet of what would nearly fit one: the smallest text at its least size.
+# What makes fewer sheets of what would nearly fit them: the smallest text at its least size.
 SMALLEST = LEAST_TEXT_PT * POINT_MM / SMALL + 1e-4
-NARROW = 118.0
+MOST_TRIED_SMALLER = 24
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,15 +60,17 @@ class _Drawing:
     paper: Paper
     only: str
     marked: list[Numbered]
+    changes: Counted | None = None
 
 
 def sheets(
     design: Design, findings: Sequence[Finding] = (), settings: Settings | None = None,
-    layers: Sequence[str] = (), study: Study | None = None, only: str = "",
+    layers: Sequence[str] = (), study: Study | None = None, only: str = "", changes: Changes | None = None,
 ) -> list[Picture]:  # fmt: skip
     """The sheets of a design; the same design gives the same.
 
-    ``layers`` are of `annotate.LAYERS`, none meaning the usual; ``study`` is needed for the layer of that name.
+    ``layers`` are of `annotate.LAYERS`, none meaning the usual; ``study`` is needed for the layer of that name, and
+    ``changes`` are what the layer of changes shows: it is drawn where they are given.
     """
     chosen = annotate.with_default(layers)
     set_ = settings or Settings()
@@ -77,21 +81,23 @@ def sheets(
         design = part_around(design, only)
         shown = of_part(design, shown)
     marked = numbered(shown)
-    told = _told(design, marked, set_, chosen, study)
-    made = _Drawing(design, set_, chosen, told, Paper(set_.paper, set_.scale), only, marked)
+    differs = counted(changes, design.elements, not only) if changes is not None else None
+    told = _told(design, marked, set_, chosen, study, differs)
+    made = _Drawing(design, set_, chosen, told, Paper(set_.paper, set_.scale), only, marked, differs)
     groups, packs = _divided(made)
-    if len(packs) == 2 and set_.scale > SMALLEST:
+    if 2 <= len(packs) <= MOST_TRIED_SMALLER and set_.scale > SMALLEST:
         small = replace(made, paper=Paper(set_.paper, SMALLEST))
-        fewer, one = _divided(small)
-        if len(one) == 1:
-            made, groups, packs = small, fewer, one
+        of_small, fewer = _divided(small)
+        if len(fewer) < len(packs):
+            made, groups, packs = small, of_small, fewer
     return _painted(made, groups, packs)
 
 
 def _told(
-    design: Design, marked: Sequence[Numbered], settings: Settings, layers: Sequence[str], study: Study | None
-) -> Told:
-    notes: dict[str, list[Note]] = {}
+    design: Design, marked: Sequence[Numbered], settings: Settings, layers: Sequence[str], study: Study | None,
+    changes: Counted | None,
+) -> Told:  # fmt: skip
+    notes: dict[str, list[Note]] = notes_of(changes) if changes is not None else {}
     for one in marked:
         note = (one.finding.severity.value, one.number, bool(one.finding.accepted))
         notes.setdefault(one.finding.subject, []).append(note)
@@ -118,27 +124,28 @@ class _Page:
 
 def _painted(made: _Drawing, groups: list[Group], packs: list[Packed]) -> list[Picture]:
     pages = [_page(made, groups, pack) for pack in packs]
-    fill_in([(p.picture, p.paper) for p in pages], made.settings.language)
-    keys = [
-        key_of(p.picture, made.design, made.settings.language, made.settings.symbols, made.layers) for p in pages
-    ]  # fmt: skip
-    own = made.settings.symbols
-    fits = [height(k, _wide(p.paper.legend)) <= _high(p.paper.legend) for k, p in zip(keys, pages, strict=True)]
-    pages += _listings(made, pages, None if all(fits) else together(keys, own))
+    words, own = made.settings.language, made.settings.symbols
+    fill_in([(p.picture, p.paper) for p in pages], words)
+    diagram = list(pages)
+
+    def keys(listed: str) -> list[Key]:
+        return [key_of(p.picture, made.design, words, own, made.layers, listed) for p in diagram]
+
+    some = keys("000")
+    fits = [
+        height(k, p.paper.legend, made.design, words) <= p.paper.legend.y1 - p.paper.legend.y0
+        for k, p in zip(some, diagram, strict=True)
+    ]
+    whole = None if all(fits) else together(keys(""), own)
+    more, listed, at = _listings(made, pages, whole)
+    pages += more
+    of_page = keys(listed)
     for number, page in enumerate(pages, 1):
-        key = keys[number - 1] if number <= len(keys) else Key([], [])
-        if number <= len(keys) and not fits[number - 1]:
-            key = Key([], [(say(made.settings.language, "symbols-elsewhere", n=str(len(pages))), [])])
+        key = of_page[number - 1] if number <= len(diagram) else Key([], [])
+        if number <= len(diagram) and not fits[number - 1]:
+            key = Key([], [(say(words, "symbols-elsewhere", n=str(at)), [])])
         _framed(made, page, key, number, len(pages))
     return [p.picture for p in pages]
-
-
-def _wide(box: Box) -> float:
-    return box.x1 - box.x0
-
-
-def _high(box: Box) -> float:
-    return box.y1 - box.y0
 
 
 # ---- the diagram
@@ -162,6 +169,8 @@ def _page(made: _Drawing, groups: list[Group], pack: Packed) -> _Page:
         whole.wires += part.wires
         whole.dots += part.dots
         whole.frame += part.frame
+    if made.changes is not None:
+        lay_bands(whole.elements, made.changes.bands)
     whole.width, whole.height, whole.scale = paper.width, paper.height, paper.scale
     return _Page(whole, paper, _shows(made, whole), pack)
 
@@ -180,71 +189,39 @@ def _shows(made: _Drawing, picture: Picture) -> str:
 
 
 def _title(element: Element | None, drawn: Drawn, words: Language) -> str:
-    name = clean(element.label or element.name if element is not None else drawn.name)
+    name = clean(element.statement.label or element.name if element is not None else drawn.name)
     return f"{name} ({words['continued']})" if drawn.continued else name
 
 
-# ---- key and findings
+# ---- key and lists
 
 
-def _listings(made: _Drawing, pages: list[_Page], key: Key | None) -> list[_Page]:
-    """Sheets after the diagram: the key where it found no room, and the findings."""
-    words, paper = made.settings.language, made.paper
-    room = paper.room
-    count = max(int((room[0] + 8.0) / (NARROW + 8.0)), 1)
-    width = (room[0] - 8.0 * (count - 1)) / count
-    texts = listed(made.design, made.marked, words, width)
-    if texts and key is None and len(made.marked) <= MOST_BESIDE:
-        total = sum(t.height for t in texts)
-        for page in reversed(pages):
-            if page.pack is not None and page.paper.enlarged == 1.0 and _beside(page, texts, width, total):
-                return []
-    more: list[_Page] = []
+def _listings(made: _Drawing, pages: Sequence[_Page], key: Key | None) -> tuple[list[_Page], str, int]:
+    """Changes, findings, and the key where it found no room: beside the diagram, or on sheets after it; and which
+    sheets list what is marked, and which has the key."""
+    words, paper, own = made.settings.language, made.paper, made.settings.symbols
+    blocks: list[Block] = []
+    if made.changes is not None:
+        changes = made.changes
+        blocks.append(Block("changes-short", len(changes.rows), lambda wide: listed_changes(changes, words, wide)))
+    if made.marked:
+        many = len(made.marked)
+        blocks.append(Block("findings", many, lambda wide: listed(made.design, made.marked, words, wide)))
     if key is not None:
-        more.append(_key_page(made, key))
-    for start, column in enumerate(columns(texts, room[1])):
-        place = start % count
-        if place == 0:
-            shows = words["findings"] if start == 0 else words["findings-continued"]
-            picture = Picture(paper.width, paper.height, scale=paper.scale)
-            more.append(_Page(picture, paper, shows))
-        _set(more[-1].picture, column, paper.area.x0 + place * (width + 8.0), paper.area.y0)
-    # The key stands last, where one looks for it.
-    return [*more[1:], more[0]] if key is not None else more
-
-
-def _beside(page: _Page, texts: Sequence[Text], width: float, total: float) -> bool:
-    """Put the list where the diagram leaves room: right of it or below it."""
-    area, boxes = page.paper.area, [box_of_drawn(d) for d in page.picture.elements]
-    right, bottom = max(b.x1 for b in boxes), max(b.y1 for b in boxes)
-    for x, y in ((area.x0, bottom + 8.0), (right + 10.0, area.y0)):
-        if x + width <= area.x1 + 1e-6 and y + total <= area.y1 + 1e-6:
-            _set(page.picture, texts, x, y)
-            return True
-    return False
-
-
-def box_of_drawn(drawn: Drawn) -> Box:
-    box = drawn.symbol
-    for text in drawn.texts:
-        box = box.joined(text.box)
-    return box
-
-
-def _set(picture: Picture, texts: Sequence[Text], x: float, y: float) -> None:
-    for text in texts:
-        picture.frame += [moved(s, x, y) for s in text.shapes]
-        y += text.height
-
-
-def _key_page(made: _Drawing, key: Key) -> _Page:
-    words, paper = made.settings.language, made.paper
-    picture = Picture(paper.width, paper.height, scale=paper.scale)
-    title = heading(words["symbols"])
-    _set(picture, [title], paper.area.x0 + 2.0, paper.area.y0)
-    room = replace(paper.area, y0=paper.area.y0 + title.height)
-    picture.frame += legend(key, room, made.design, words, made.settings.symbols)
-    return _Page(picture, paper, words["symbols"])
+        blocks.append(Block("symbols", 0, lambda wide: key_block(key, wide, made.design, words, own)))
+    at: dict[str, int] = {}
+    for block in blocks:
+        for number, page in reversed(list(enumerate(pages, 1))):
+            if page.paper.enlarged == 1.0 and set_beside(page.picture, page.paper, block):
+                at[block.name] = number
+                break
+    more: list[_Page] = []
+    for picture, names in list_sheets(paper, [b for b in blocks if b.name not in at]):
+        said = [words[n] if n not in at else words[f"{n}-continued"] for n in names]
+        at |= {n: len(pages) + len(more) + 1 for n in names if n not in at}
+        more.append(_Page(picture, paper, ", ".join(said)))
+    numbers = dict.fromkeys(str(n) for name, n in at.items() if name != "symbols")
+    return more, ", ".join(numbers), at.get("symbols", 0)
 
 
 # ---- around the diagram
@@ -292,6 +269,8 @@ def _second_fields(made: _Drawing) -> list[tuple[str, str]]:
     if revision is not None:
         said = f"{revision.commit}, {revision.date}"
         fields.append((words["revision"], said + (f", {words['uncommitted']}" if revision.changed else "")))
+    if made.changes is not None:
+        fields.append((words["compared"], clean(made.changes.since)))
     return [*fields, *made.settings.fields]
 
 

@@ -13,7 +13,10 @@ INK, PAPER = "#111", "#fff"
 # Systems: the first has whole lines; the others also differ by dashes, for black and white.
 SYSTEM_COLOURS = ("#111", "#0b5394", "#8a3800", "#2f6b1f", "#6a1b7a", "#7a0019")
 SYSTEM_DASHES = ("", "5 0.9", "2.4 0.8", "5 0.8 0.8 0.8", "1.2 0.6", "5 0.8 0.8 0.8 0.8 0.8")
-SEVERITY_COLOURS = {"danger": "#b3001b", "fault": "#b34700", "doubt": "#5b4b8a", "advice": "#1f5fa8"}
+SEVERITY_COLOURS = {
+    "danger": "#b3001b", "fault": "#b34700", "doubt": "#5b4b8a", "advice": "#1f5fa8",
+    "added": "#00695c", "removed": "#8c0032", "changed": "#8a4b00", "affected": "#3d4a5c",
+}  # fmt: skip
 
 _ENTITIES = {"&": "&amp;", "<": "&lt;", ">": "&gt;", '"': "&quot;", "'": "&#39;"}
 
@@ -57,7 +60,7 @@ def _path(points: Iterable[tuple[float, float]], closed: bool = False) -> str:
     return "".join(made) + ("Z" if closed else "")
 
 
-_FILLS = {"": "none", "ink": INK, "paper": PAPER}
+_FILLS = {"": "none", "ink": INK, "paper": PAPER, "added": "#d8efe6", "changed": "#fdebc8"}
 
 
 def shape_svg(shape: Shape) -> str:
@@ -91,7 +94,10 @@ def words_svg(words: Words) -> str:
 
 
 def marker_svg(marker: Marker) -> str:
-    """Danger a triangle, fault a diamond, doubt a circle, advice a square; outlined where accepted."""
+    """Danger a triangle, fault a diamond, doubt a circle, advice a square; outlined where accepted.
+
+    Added a plus in a disc, removed a cross in a square, changed a bar between two in a hexagon, affected an open one.
+    """
     x, y, r = marker.x + 1.2, marker.y, 1.1
     colour = SEVERITY_COLOURS[marker.severity]
     fill = PAPER if marker.accepted else colour
@@ -103,10 +109,28 @@ def marker_svg(marker: Marker) -> str:
             shape = f'<path d="{_path(((x, y - 1.2), (x + 1.2, y), (x, y + 1.2), (x - 1.2, y)), True)}" {style}/>'
         case "doubt":
             shape = f'<circle cx="{n(x)}" cy="{n(y)}" r="{n(r)}" {style}/>'
+        case "added":
+            cut = f"M{n(x - 0.65)} {n(y)}h1.3M{n(x)} {n(y - 0.65)}v1.3"
+            shape = f'<circle cx="{n(x)}" cy="{n(y)}" r="{n(r)}" {style}/>{_cut(cut)}'
+        case "removed":
+            cut = f"M{n(x - 0.55)} {n(y - 0.55)}l1.1 1.1m0 -1.1l-1.1 1.1"
+            shape = f'<rect x="{n(x - 1)}" y="{n(y - 1)}" width="2" height="2" {style}/>{_cut(cut)}'
+        case "changed" | "affected":
+            open_ = marker.severity == "affected"
+            style = f'fill="{PAPER if open_ else colour}" stroke="{colour}" stroke-width="0.25"'
+            points = ((x - 1.2, y), (x - 0.6, y - 1.1), (x + 0.6, y - 1.1), (x + 1.2, y), (x + 0.6, y + 1.1),
+                      (x - 0.6, y + 1.1))  # fmt: skip
+            cut = f"M{n(x - 0.6)} {n(y - 0.3)}h1.2m0 0.6h-1.2"
+            shape = f'<path d="{_path(points, True)}" {style}/>{_cut(cut, colour if open_ else PAPER)}'
         case _:
             shape = f'<rect x="{n(x - 0.95)}" y="{n(y - 0.95)}" width="1.9" height="1.9" {style}/>'
     number = Words(marker.x + 2.8, y + 0.365 * MARK_SIZE, str(marker.number), MARK_SIZE, True, colour=colour)
-    return f'<g class="mark {marker.severity}">{shape}{words_svg(number)}</g>'
+    said = words_svg(number) if marker.number else ""
+    return f'<g class="mark {marker.severity}">{shape}{said}</g>'
+
+
+def _cut(path: str, colour: str = PAPER) -> str:
+    return f'<path d="{path}" fill="none" stroke="{colour}" stroke-width="0.35"/>'
 
 
 class _Ids:

@@ -128,6 +128,19 @@ def wrap(text: str, most: int, lines: int = 60) -> list[str]:
     return made
 
 
+def balanced(text: str, most: int, lines: int = 60) -> list[str]:
+    """`wrap`, with lines about as long as each other: no more lines, but none longer than it need be."""
+    made = wrap(text, most, lines)
+    whole = not made[-1].endswith(ELLIPSIS)
+    while whole and len(made) > 1 and most > 4:
+        most -= 1
+        tried = wrap(text, most, lines + 1)
+        if len(tried) > len(made) or any(word not in " ".join(tried).split(" ") for word in " ".join(made).split(" ")):
+            break
+        made = tried
+    return made
+
+
 def flow(pieces: Sequence[str], most: int) -> list[str]:
     """Pieces that are not to be broken, joined to lines of at most ``most`` characters where they fit."""
     made: list[str] = []

@@ -2,35 +2,23 @@
 
 from __future__ import annotations
 
+import datetime
 import math
 from collections import Counter, defaultdict
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
-from linter.history.facts import WORDS, Thing, things_of
+from linter.history.facts import ACCEPTANCE, WORDS, Thing, things_of
+from linter.history.figures import FIGURES, RANK
+from linter.history.figures import figures as figures  # for those who show a comparison elsewhere
 from linter.history.renames import Names, renames_of
 from linter.history.sides import Side
-from linter.report.data import study_json
-from linter.report.devices import devices_json
-from linter.report.loads import loads_json
-from linter.rules.engine import Examination
+from linter.rules.engine import Examination, examine
 from linter.rules.finding import Finding
 
 #: Figures nearer than this part are the same: the order of a text must not look like a change.
 SAME = 1e-6
-
-#: What is compared of conductors, devices and loads, the weightiest first: key, words, unit.
-FIGURES = (
-    ("verdict", "verdict", ""), ("guard", "guard", ""), ("let_through_a", "let-through", "A"),
-    ("allowed_a", "may be guarded by", "A"), ("margin_a", "margin", "A"), ("ampacity_a", "capacity", "A"),
-    ("opens_s", "opens in", "s"), ("heat_percent", "heat, of what it stands", "%"),
-    ("breaks_a", "breaks", "A"), ("prospective_a", "largest fault to break", "A"), ("largest_a", "largest fault", "A"),
-    ("smallest_a", "smallest fault", "A"), ("above", "device above it", ""), ("volts_v", "voltage at its lowest", "V"),
-    ("drop_percent", "voltage drop at its worst", "%"), ("load_current_a", "load current", "A"),
-)  # fmt: skip
-RANK = {key: rank for rank, (key, _, _) in enumerate(FIGURES)}
-UNLIMITED, NEVER = "unlimited", "never"
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +42,7 @@ class Changed:
 
     @property
     def electrical(self) -> bool:
-        return any(c.what not in WORDS for c in self.changes)
+        return self.kind != ACCEPTANCE and any(c.what not in WORDS for c in self.changes)
 
 
 @dataclass(slots=True)
@@ -100,21 +88,39 @@ class Comparison:
 
     @property
     def electrical(self) -> bool:
-        """Whether anything but names, words and order is otherwise."""
-        found = self.findings
-        return bool(
-            self.added or self.removed or self.effects or found.new or found.graver or found.gone
-            or any(c.electrical for c in self.changed)
-        )  # fmt: skip
+        """Whether anything is otherwise but names, words, order and what is accepted."""
+        things = any(t.kind != ACCEPTANCE for t in (*self.added, *self.removed))
+        return things or bool(self.effects) or any(c.electrical for c in self.changed)
 
     @property
     def empty(self) -> bool:
-        return not (self.electrical or self.renamed or self.changed)
+        found = self.findings
+        said = found.new or found.graver or found.gone
+        return not (self.electrical or self.renamed or self.changed or self.added or self.removed or said)
 
 
-def compared(old: Side, new: Side, was: Examination, now: Examination) -> Comparison:
-    """Both sides, examined by the same rules on the same day."""
-    made = Comparison(old, new, was, now, text_differs=old.texts != new.texts)
+@dataclass(frozen=True, slots=True)
+class Since:
+    """What has become of a design: its findings against those it had, and the comparison; None: it is new."""
+
+    findings: Delta
+    made: Comparison | None
+
+
+def examined(old: Side, new: Side, today: datetime.date | None = None) -> tuple[Examination, Examination]:
+    """Both sides by all rules on the same day.  What is the same in both is reckoned once."""
+    day = today or datetime.date.today()
+    now = examine(new.design, None, day)
+    if old.same_text(new) and now.complete and not now.mistakes:
+        return replace(now, design=old.design), now
+    return examine(old.design, None, day, before=now.study), now
+
+
+def compared(
+    old: Side, new: Side, was: Examination, now: Examination, *, figures_too: bool = True
+) -> Comparison:  # fmt: skip
+    """Both sides, examined by the same rules on the same day.  ``figures_too``: with what it does to figures."""
+    made = Comparison(old, new, was, now, text_differs=sorted(old.texts) != sorted(new.texts))
     before, after = things_of(old), things_of(new)
     names = renames_of(before, after)
     made.renamed = dict(names.given)
@@ -128,7 +134,7 @@ def compared(old: Side, new: Side, was: Examination, now: Examination) -> Compar
             if changes:
                 former = paired[key].name if paired[key].name != thing.name else ""
                 made.changed.append(Changed(thing.name, thing.kind, thing.label, changes, former))
-    made.effects = _effects(was, now, names)
+    made.effects = _effects(was, now, names) if figures_too else []
     made.findings = delta(was.findings, now.findings, names)
     weights = {e.name: n for n, e in enumerate(made.effects)}
     made.changed.sort(key=lambda c: (not c.electrical, weights.get(c.name, len(weights))))
@@ -139,7 +145,7 @@ def _renamed(key: tuple[str, str], names: Names) -> tuple[str, str]:
     family, name = key
     if family == "element":
         return family, names.now(name)
-    if family == "acceptance":
+    if family == ACCEPTANCE:
         rule, _, subject = name.partition(" at ")
         return family, f"{rule} at {names.now(subject)}"
     return key
@@ -175,40 +181,10 @@ def alike(a: Any, b: Any) -> bool:
     return bool(a == b)
 
 
-def figures(made: Examination) -> dict[str, dict[str, Any]]:
-    """By element, the figures of FIGURES that a study has of it; absent where not known."""
-    found: dict[str, dict[str, Any]] = defaultdict(dict)
-    for row in study_json(made.study)["conductors"]:
-        fault, ways = row["prospective"], row["clearing"]
-        mine = found[row["id"]]
-        mine |= {k: row[k] for k in ("verdict", "ampacity_a", "allowed_a", "margin_a", "load_current_a")}
-        mine["guard"] = sorted(row["guard"])
-        mine["let_through_a"] = UNLIMITED if row["let_through_unlimited"] else row["let_through_a"]
-        if not fault["unknown"]:
-            mine["largest_a"] = max(fault["largest_from_a"] or 0.0, fault["largest_to_a"] or 0.0)
-            mine["smallest_a"] = fault["smallest_a"]
-        if ways and not any(w["unknown"] for w in ways):
-            late = [w["smallest"]["opens_s"] for w in ways]
-            mine["opens_s"] = NEVER if None in late else max(late)
-            heats = [h for w in ways for h in (w["worst_heat"], w["worst_heat_beyond"]) if h is not None]
-            if heats:
-                endless = any(h["let_through_a2s"] is None for h in heats)
-                shares = [100.0 * h["let_through_a2s"] / h["withstand_a2s"] for h in heats if not endless]
-                mine["heat_percent"] = UNLIMITED if endless else max(shares)
-    for row in devices_json(made.study)["devices"]:
-        found[row["id"]] |= {k: row[k] for k in ("prospective_a", "breaks_a")} | {"above": sorted(row["above"])}
-    for row in loads_json(made.study)["loads"]:
-        mine = found[row["id"]]
-        if row["lowest"]:
-            mine["volts_v"] = row["lowest"]["volts_v"]
-        worst = row["worst"] or row["alone"]
-        if worst:
-            mine["drop_percent"] = worst["drop_percent"]
-    return found
-
-
 def _effects(was: Examination, now: Examination, names: Names) -> list[Changed]:
     """Figures of elements that both sides have, the weightiest first; among equals, what has got worse first."""
+    if was.study is now.study:
+        return []
     before = {names.now(k): v for k, v in figures(was).items()}
     found = []
     for name, after in figures(now).items():

@@ -16,7 +16,8 @@ from linter.source.units import Quantity
 # What a fact is called is its field's name; these say where it stands in a text and are no facts.
 _NO_FACTS = frozenset({"name", "statement", "source", "facts", "kind", "span", "fact", "owner"})
 # Words for people: they change no current and no voltage.
-WORDS = frozenset({"label", "part", "colour"})
+WORDS = frozenset({"label", "part", "colour", "name"})
+ACCEPTANCE = "acceptance"
 
 Facts = dict[str, Any]
 Naming = Callable[[str], str]
@@ -102,7 +103,7 @@ def things_of(side: Side) -> dict[tuple[str, str], Thing]:
         put("scene", scene.title, {"on": on, "states": plain(scene.states), "duration_s": plain(scene.duration_s)})
     for accepted in design.accepted:
         facts = {"reason": accepted.reason, "by": accepted.by, "until": accepted.until}
-        put("acceptance", f"{accepted.rule} at {accepted.subject}", facts)
+        put(ACCEPTANCE, f"{accepted.rule} at {accepted.subject}", facts)
     return found
 
 

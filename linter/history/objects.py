@@ -10,6 +10,7 @@ import os
 import re
 import subprocess
 from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path, PurePosixPath
 from types import TracebackType
@@ -23,6 +24,9 @@ SAFE = (
     "-c", "core.hooksPath=/dev/null", "-c", "core.sshCommand=false", "-c", "protocol.allow=never",
     "-c", "core.pager=cat", "-c", "core.askPass=",
 )  # fmt: skip
+# A question that reads a few small files; what takes longer is no answer (a setting that names a pipe, say).
+GREATEST_WAIT_S = 60.0
+GREATEST_FILES = 200_000
 FOLDER, LINK, MODULE = "40000", "120000", "160000"
 _CONTROL = re.compile(r"[\x00-\x1f\x7f]")
 _ID = re.compile(rb"[0-9a-f]{40}(?:[0-9a-f]{24})?")
@@ -64,7 +68,8 @@ class Repository:
         if self._process is not None:
             for pipe in (self._process.stdin, self._process.stdout):
                 if pipe is not None:
-                    pipe.close()
+                    with suppress(OSError):  # what it no longer reads cannot be written
+                        pipe.close()
             self._process.kill()
             self._process.wait()
             self._process = None
@@ -74,15 +79,35 @@ class Repository:
         if not revision or _CONTROL.search(revision) or not revision.isprintable():
             raise Unusable(f"{revision[:80]!r} is no revision")
         try:
-            found = self._object(f"{revision}^{{commit}}")
+            # behind words of a message nothing may follow
+            found = self._object(revision if revision.startswith(":/") else f"{revision}^{{commit}}")
         except UnicodeEncodeError as problem:
             raise Unusable(f"{revision[:80]!r} is no revision") from problem
+        except _Dead as problem:
+            # it gives up on some revisions too, as on one older than the log of a branch
+            mend = "it names nothing, or the repository is damaged: `git fsck` tells"
+            raise Unusable(f"git cannot find revision {revision[:80]}; {mend}") from problem
         if found is None or found[1] != "commit":
-            mend = "name a commit, a tag or a branch"
-            if self.shallow:
-                mend = "this clone is shallow and may lack it: fetch more of the history"
-            raise Unusable(f"{revision[:80]}: no such revision; {mend}")
+            raise Unusable(f"{revision[:80]}: no such revision; {self._mend(revision)}")
         return found[0]
+
+    def _mend(self, revision: str) -> str:
+        """What to do about a revision that is not there."""
+        if ".." in revision:
+            return "a range is two of them: name each, as OLD:PATH NEW:PATH"
+        if revision.startswith(("^", "-")) or ":" in revision or " " in revision:
+            return "name a commit, a tag or a branch"
+        if re.fullmatch("[0-9a-f]{4,}", revision):
+            self._object(revision)  # says so where several begin with it
+        try:
+            known = self._object(f"refs/remotes/origin/{revision}^{{commit}}")
+        except UnicodeEncodeError:
+            known = None
+        if known is not None:
+            return f"there is origin/{revision}"
+        if self.shallow:
+            return "this clone is shallow and may lack it: fetch more of the history"
+        return "name a commit, a tag or a branch"
 
     def files(self, revision: str) -> Files:
         """The files of a revision.  Raises Unusable where there is no such revision."""
@@ -129,13 +154,15 @@ class Repository:
             pipe_in.flush()
         except BrokenPipeError as problem:
             self.close()
-            raise Unusable("git cannot read this repository; `git fsck` says what is damaged") from problem
+            raise _Dead from problem
         head = pipe_out.readline()
         words = head.rstrip(b"\n").split(b" ")
         if len(words) != 3 or not _ID.fullmatch(words[0]) or not words[2].isdigit():
             if not head:
                 self.close()
-                raise Unusable("git cannot read this repository; `git fsck` says what is damaged")
+                raise _Dead
+            if words[-1] == b"ambiguous":
+                raise Unusable(f"{name.partition('^')[0][:80]}: several things begin so; write more of its digits")
             return None
         size = int(words[2])
         if size > GREATEST_BYTES:
@@ -144,8 +171,15 @@ class Repository:
         content = pipe_out.read(size + 1)
         if len(content) != size + 1:
             self.close()
-            raise Unusable("git cannot read this repository; `git fsck` says what is damaged")
+            raise _Dead
         return words[0].decode(), words[1].decode(), content[:-1]
+
+
+class _Dead(Unusable):
+    """Git gave up in the middle of our questions."""
+
+    def __init__(self) -> None:
+        super().__init__("git cannot read this repository; `git fsck` says what is damaged")
 
 
 class _TooLarge(Unusable):
@@ -205,40 +239,56 @@ class Files:
             return False, "is a folder, not a file"
         return self.repository.blob(entry.id)
 
-    def named(self, name: str) -> list[str]:
-        """The paths of all files with this name, sorted."""
-        found = []
+    def ending(self, name: str) -> list[str]:
+        """The paths of all files whose names end so, sorted.  Raises Unusable where there are too many files: folders
+        may hold each other so that a few of them are more than the stars."""
+        found, seen = [], 0
         waiting = [(PurePosixPath(), self.tree)]
         while waiting:
             at, ident = waiting.pop()
             for part, entry in (self.repository.tree(ident) or {}).items():
+                seen += 1
+                if seen > GREATEST_FILES:
+                    raise Unusable(f"{self.revision}: more files than can be looked through; name REVISION:PATH")
                 if entry.mode == FOLDER:
                     waiting.append((at / part, entry.id))
-                elif part == name and entry.mode not in {LINK, MODULE}:
+                elif part.endswith(name) and entry.mode not in {LINK, MODULE}:
                     found.append(str(at / part))
         return sorted(found)
+
+
+def _told(command: list[str], folder: Path) -> subprocess.CompletedProcess[bytes]:
+    return subprocess.run(
+        command, cwd=folder, env=_environment(), stdin=subprocess.DEVNULL, capture_output=True, check=False,
+        timeout=GREATEST_WAIT_S,
+    )  # fmt: skip
 
 
 def repository_at(folder: Path) -> Repository:
     """The repository in which a folder lies.  Raises Unusable where it lies in none, or git is not there."""
     asked = ["git", *SAFE, "rev-parse", "--is-bare-repository", "--is-shallow-repository"]
     try:
-        made = subprocess.run(asked, cwd=folder, env=_environment(), capture_output=True, check=False)
+        made = _told(asked, folder)
         if made.returncode:
             said = made.stderr.decode("utf-8", "replace")
             if "dubious ownership" in said:
                 raise Unusable("git does not trust this repository: it belongs to somebody else (safe.directory)")
             raise Unusable(f"{folder}: lies in no git repository")
-        bare, shallow = made.stdout.split()[:2]
+        answers = made.stdout.split()
+        if len(answers) != 2:
+            raise Unusable(f"{folder}: git does not say whether this is a repository; look at what `git` runs")
+        bare, shallow = answers
         top = None
         if bare != b"true":
             asked = ["git", *SAFE, "rev-parse", "--show-toplevel"]
-            made = subprocess.run(asked, cwd=folder, env=_environment(), capture_output=True, check=False)
-            if made.returncode:
+            made = _told(asked, folder)
+            if made.returncode or not made.stdout.strip():
                 raise Unusable(f"{folder}: lies in git's own folder, not in a checkout")
             top = Path(os.fsdecode(made.stdout.rstrip(b"\n"))).resolve()
     except FileNotFoundError as problem:
         raise Unusable("a revision needs git, which is not installed, or the folder is not there") from problem
     except OSError as problem:
         raise Unusable(f"git cannot be run: {problem.strerror or problem}") from problem
+    except subprocess.TimeoutExpired as problem:
+        raise Unusable(f"{folder}: git does not answer; look at the repository's settings") from problem
     return Repository(folder, top, shallow == b"true")

@@ -1,8 +1,8 @@
-"""A comparison as text for a terminal, as JSON, and as Markdown for a review comment; what matters most comes first.
+"""A comparison as text for a terminal and as JSON; what matters most comes first.
 
 JSON: format "wireworthy comparison", version 1; ``old`` and ``new`` (path, boat, complete,
-errors[]: at, message, loses; broken_rules[]); ``complete``;
-``electrical`` (false: names, words and order at most); ``text_differs``; ``summary`` (one sentence); ``remarks``;
+errors[]: at, message, loses; broken_rules[]); ``complete``; ``text_differs``; ``remarks``;
+``electrical`` (false: names, words, order and acceptances at most); ``summary`` (one sentence);
 ``findings``: ``new``, ``gone``, ``still`` (as `check --format json` has them) and ``graver`` (was, now);
 ``effects[]``: element, kind, label, changes[] (what, words, unit, was, now; null: none or not known); ``added[]``,
 ``removed[]``: name, kind, label, facts; ``renamed[]``: was, now; ``changed[]``: as effects, with ``former_name`` or
@@ -13,13 +13,16 @@ drop_percent, load_current_a.
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterator
+import textwrap
+from collections import Counter
+from collections.abc import Iterable, Iterator
 from typing import Any
 
-from linter.history.compare import FIGURES, Change, Changed, Comparison
+from linter.history.compare import Change, Changed, Comparison, Since
 from linter.history.facts import Thing
 from linter.history.sides import Side
+from linter.history.wording import UNITS, WORDS, fact_words, shortened
+from linter.history.wording import change_words as change_words  # for those who show a comparison elsewhere
 from linter.report.caution import CAUTION
 from linter.report.data import finding_json
 from linter.report.safe import for_terminal
@@ -27,11 +30,14 @@ from linter.report.text import Paint, mistake_text, plain
 from linter.rules.engine import Examination
 from linter.rules.finding import Finding
 
-WORDS = {key: words for key, words, _ in FIGURES}
-EFFECTS = "What it does"
-#: So many elements are listed on a terminal, that the whole fits on one screen.
-MOST_EFFECTS = 12
-UNITS = {key: unit for key, _, unit in FIGURES}
+EFFECTS, NEW, GRAVER = "What it does", "New findings", "Graver findings"
+#: So many lines of these, and of anything else, are shown on a terminal, that the whole fits on one screen.
+MOST_EFFECTS, MOST_FOUND, MOST_LINES = 12, 10, 6
+WIDE = 110
+#: So many elements that change alike are named together.
+MOST_TOGETHER = 12
+#: A label may be as long as a book; a line is not.
+LONGEST = 600
 
 
 def summary(made: Comparison) -> str:
@@ -44,69 +50,60 @@ def summary(made: Comparison) -> str:
         return "Nothing differs."
     parts = []
     found = made.findings
-    for count, words in (
-        (len(found.new), "new"), (len(found.graver), "graver"), (len(found.gone), "gone"),
+    for findings, words in (
+        (found.new, "new"), ([g.now for g in found.graver], "graver"), (found.gone, "gone"),
     ):  # fmt: skip
-        if count:
-            parts.append(f"{count} finding{'s' if count != 1 else ''} {words}")
-    for count, words in (
-        (len(made.added), "added"), (len(made.removed), "removed"), (len(made.changed), "changed"),
-        (len(made.renamed), "renamed"),
+        if findings:
+            parts.append(f"{len(findings)} finding{'s' if len(findings) != 1 else ''} {words}{_of_severity(findings)}")
+    for names, words in (
+        ([t.name for t in made.added], "added"), ([t.name for t in made.removed], "removed"),
+        ([c.name for c in made.changed], "changed"), (list(made.renamed), "renamed"),
     ):  # fmt: skip
-        if count:
-            parts.append(f"{count} {words}")
-    if made.effects:
-        parts.append(f"figures of {len(made.effects)} elements are others")
+        if names:
+            parts.append(
+                f"{len(names)} {words}" + (f" ({', '.join(map(shortened, names))})" if len(names) <= 3 else "")
+            )
+    if len(made.effects) == 1:
+        parts.append(f"figures of {shortened(made.effects[0].name)} change")
+    elif made.effects:
+        parts.append(f"figures of {len(made.effects)} elements change")
     said = "; ".join(parts) + "."
     return said if made.electrical else f"{said} Nothing electrical changes."
 
 
-def shown(value: Any) -> str:
-    """A value in words, figures to four places."""
-    if value is None or value == []:
-        return "none"
-    if value is True:
-        return "yes"
-    if isinstance(value, float):
-        return f"{value:.4g}"
-    if isinstance(value, dict):
-        return ", ".join(f"{k} {shown(v)}" for k, v in value.items()) or "none"
-    if isinstance(value, list):
-        return ", ".join(f"({shown(v)})" if isinstance(v, list | dict) else shown(v) for v in value)
-    return str(value)
-
-
-def change_words(change: Change) -> str:
-    words, unit = WORDS.get(change.what, ""), UNITS.get(change.what, "")
-    if not words:
-        words = re.sub(r"_(a|v|w|ohm|m|c|s|ah)$", "", change.what).replace("_", " ")
-        ending = re.search(r"_(a|v|w|ohm|m|c|s|ah)$", change.what)
-        symbols = {"a": "A", "v": "V", "w": "W", "ohm": "Ω", "m": "m", "c": "°C", "s": "s", "ah": "Ah"}
-        unit = symbols[ending[1]] if ending else ""
-
-    def with_unit(value: Any) -> str:
-        if value is None and change.what in WORDS:
-            return "not known"
-        figure = isinstance(value, int | float) and not isinstance(value, bool)
-        return f"{shown(value)} {unit}" if unit and figure else shown(value)
-
-    was, now = with_unit(change.was), with_unit(change.now)
-    if was == now and isinstance(change.was, int | float) and isinstance(change.now, int | float):
-        was, now = f"{change.was:.9g} {unit}".rstrip(), f"{change.now:.9g} {unit}".rstrip()
-    return f"{words} {was} → {now}"
+def _of_severity(findings: list[Finding]) -> str:
+    counted = Counter(f"accepted {f.severity.value}" if f.accepted else f.severity.value for f in findings)
+    words = {"advice": "pieces of advice", "accepted advice": "accepted pieces of advice"}
+    said = [f"{n} {s if n == 1 else words.get(s, s + 's')}" for s, n in counted.items()]
+    return f" ({', '.join(said)})" if said else ""
 
 
 def title(name: str, label: str) -> str:
     return f"{name} ({label})" if label else name
 
 
-def changed_words(changed: Changed) -> str:
-    former = f" (was {changed.was})" if changed.was else ""
-    return f"{title(changed.name, changed.label)}{former}: " + "; ".join(map(change_words, changed.changes))
+def grouped(changed: Iterable[Changed]) -> Iterator[tuple[str, list[Change]]]:
+    """(who, what is otherwise), those with the same change together: one part sheet may be in many places."""
+    groups: dict[tuple[str, ...], list[Changed]] = {}
+    for one in changed:
+        alone = f"\0{one.name}" if one.was or any(c.what in {"label", "between"} for c in one.changes) else ""
+        groups.setdefault((alone, *map(change_words, one.changes)), []).append(one)
+    for group in groups.values():
+        first = group[0]
+        if len(group) == 1:
+            yield title(first.name, first.label) + (f" (was {first.was})" if first.was else ""), first.changes
+        else:
+            more = f" and {len(group) - MOST_TOGETHER} more" if len(group) > MOST_TOGETHER else ""
+            yield ", ".join(shortened(c.name) for c in group[:MOST_TOGETHER]) + more, first.changes
+
+
+def changed_words(changed: Iterable[Changed]) -> Iterator[str]:
+    for who, changes in grouped(changed):
+        yield f"{who}: " + "; ".join(map(change_words, changes))
 
 
 def thing_words(thing: Thing) -> str:
-    said = "; ".join(f"{k.replace('_', ' ')} {shown(v)}" for k, v in thing.facts.items() if k != "label")
+    said = "; ".join(" ".join(fact_words(k, v)) for k, v in thing.facts.items() if k != "label")
     return f"{thing.kind} {title(thing.name, thing.label)}" + (f": {said}" if said else "")
 
 
@@ -116,23 +113,27 @@ def finding_words(finding: Finding) -> str:
 
 
 def remarks(made: Comparison) -> list[str]:
-    return [r for r in (made.old.remark, made.new.remark) if r]
+    found = [r for r in (made.old.remark, made.new.remark) if r]
+    common = made.new.design.elements.keys() & {made.renamed.get(n, n) for n in made.old.design.elements}
+    if not common and made.old.design.elements and made.new.design.elements:
+        found.append("The two have no element in common: are they the same boat?")
+    return found
 
 
-def _sections(made: Comparison) -> Iterator[tuple[str, list[tuple[str, str]]]]:
-    """(heading, [(kind of colour, line)]), the weightiest first."""
+def _lines_of(finding: Finding, more: str) -> Iterator[tuple[str, str]]:
+    yield f"at {finding.severity.value}", f"{finding.span}: {finding_words(finding)}{more}"
+    if finding.accepted or finding.mend:
+        yield "at mend", f"    {'accepted' if finding.accepted else 'mend'}: {finding.accepted or finding.mend}"
+
+
+def sections(made: Comparison) -> Iterator[tuple[str, list[tuple[str, str]]]]:
+    """(heading, [(kind of colour, line)]), the weightiest first; ``at`` before the kind: a place leads the line."""
     found = made.findings
-    yield "New findings", [(f.severity.value, f"{f.span}: {finding_words(f)}") for f in found.new]
-    yield (
-        "Graver findings",
-        [
-            (g.now.severity.value, f"{g.now.span}: {finding_words(g.now)}; was {finding_words(g.was)}")
-            for g in found.graver
-        ],
-    )
+    yield NEW, [line for f in found.new for line in _lines_of(f, "")]
+    yield GRAVER, [line for g in found.graver for line in _lines_of(g.now, f"; was {finding_words(g.was)}")]
     yield "Findings gone", [("clean", finding_words(f)) for f in found.gone]
-    yield EFFECTS, [("mark", changed_words(e)) for e in made.effects]
-    yield "Changed", [("mark", changed_words(c)) for c in made.changed]
+    yield EFFECTS, [("mark", line) for line in changed_words(made.effects)]
+    yield "Changed", [("mark", line) for line in changed_words(made.changed)]
     yield "Added", [("mend", thing_words(t)) for t in made.added]
     yield "Removed", [("danger", thing_words(t)) for t in made.removed]
     yield "Renamed", [("mark", f"{was} → {now}") for was, now in made.renamed.items()]
@@ -146,26 +147,68 @@ def text(made: Comparison, paint: Paint = plain) -> Iterator[str]:
         for rule, problem in side.broken:
             yield for_terminal(f"{side.design.path}: rule {rule} broke: {problem}")
     boat = made.new.design.boat or made.old.design.boat
-    yield for_terminal(f"{boat}: {made.old.shown} → {made.new.shown}")
-    for heading, lines in _sections(made):
-        if lines:
-            yield ""
-            yield paint(heading, "mark")
-            most = MOST_EFFECTS if heading == EFFECTS else len(lines)
-            yield from (f"  {_painted(kind, line, paint)}" for kind, line in lines[:most])
-            if len(lines) > most:
-                yield f"  and {len(lines) - most} more of less weight; --format json or markdown has all."
+    yield for_terminal(shortened(f"{boat}: {made.old.shown} → {made.new.shown}", LONGEST))
+    for heading, items in sections(made):
+        if not items:
+            continue
+        yield ""
+        yield paint(heading, "mark")
+        most = {EFFECTS: MOST_EFFECTS, NEW: MOST_FOUND, GRAVER: MOST_FOUND}.get(heading, MOST_LINES)
+        shown_lines = 0
+        for number, (kind, line) in enumerate(items):
+            lines = [shortened(for_terminal(line), LONGEST)]
+            if not kind.startswith("at "):
+                lines = textwrap.wrap(lines[0], WIDE, subsequent_indent="    ", break_on_hyphens=False)
+            if number and shown_lines + len(lines) > most:
+                left = sum(k != "at mend" for k, _ in items[number:])
+                yield f"  and {left} more of less weight; --format json or markdown has all."
+                break
+            shown_lines += len(lines)
+            yield from _painted(kind.removeprefix("at "), lines, paint)
     yield ""
     if made.findings.still:
         yield f"{len(made.findings.still)} finding{'s' if len(made.findings.still) != 1 else ''} as before."
     yield from map(for_terminal, remarks(made))
-    yield paint(summary(made), "mark")
+    yield from textwrap.wrap(CAUTION, WIDE)
+    yield paint(for_terminal(summary(made)), "mark")
 
 
-def _painted(kind: str, line: str, paint: Paint) -> str:
-    """The first word of a line, or what stands before its colon, in colour."""
-    head, colon, rest = for_terminal(line).partition(": ")
-    return f"{paint(head, kind)}{colon}{rest}"
+#: Of a change that made something worse, so many elements are named.
+MOST_NAMED = 6
+
+
+def since_lines(revision: str, result: Examination, since: Since, paint: Paint = plain) -> Iterator[str]:
+    """What has become of a design since a revision: a line, and, where something got worse, what was changed."""
+    found, made = since.findings, since.made
+    boat = shortened(result.design.boat or result.design.path)
+    if not result.complete:
+        errors = sum(m.loses for m in result.mistakes)
+        yield paint(
+            for_terminal(f"{boat}: incomplete: {errors} errors in the text, {len(result.broken)} rules broke"), "danger"
+        )
+    parts = [f"{len(found.new)} new{_of_severity(found.new)}"]
+    if found.graver:
+        parts.append(f"{len(found.graver)} graver{_of_severity([g.now for g in found.graver])}")
+    parts += [f"{len(found.gone)} gone", f"{len(found.still)} as before"]
+    yield paint(
+        for_terminal(f"{boat} since {revision}: findings: {', '.join(parts)}."), "mark" if found.worse else "clean"
+    )
+    if made is None or not found.worse:
+        return
+    items = [line for heading, lines in sections(made) if heading in {"Changed", "Added", "Removed"}
+             for line in (f"{heading.lower()} {text}" for _, text in lines)]  # fmt: skip
+    for item in items[:MOST_NAMED]:
+        yield f"  {shortened(for_terminal(item), 2 * WIDE)}"
+    if len(items) > MOST_NAMED:
+        yield f"  and {len(items) - MOST_NAMED} more"
+    yield for_terminal(f"  What it does to every figure: wireworthy compare {result.design.path} --since {revision}")
+
+
+def _painted(kind: str, lines: list[str], paint: Paint) -> Iterator[str]:
+    """What stands before the first colon in colour; further lines as they are."""
+    head, colon, rest = lines[0].partition(": ")
+    yield f"  {paint(head, kind)}{colon}{rest}"
+    yield from (f"  {line}" for line in lines[1:])
 
 
 def _changes(changed: Changed) -> dict[str, Any]:
@@ -221,39 +264,3 @@ def as_json(made: Comparison) -> dict[str, Any]:
         "renamed": [{"was": was, "now": now} for was, now in made.renamed.items()],
         "changed": [_changes(c) | {"former_name": c.was or None} for c in made.changed],
     }
-
-
-_MARKUP = re.compile(r"([\\`*_{}\[\]()#+\-.!|~>:@&<$])")
-_ENTITIES = {"&": "&amp;", "<": "&lt;", ">": "&gt;", "@": "&#64;", "#": "&#35;"}
-
-
-def escaped(words: str) -> str:
-    """Words of a design that a reader of Markdown takes for nothing but words: no markup, no link, nobody called."""
-    safe = for_terminal(words).replace("\n", " ")
-    return _MARKUP.sub(lambda m: _ENTITIES.get(m[0], f"\\{m[0]}" if m[0] != ":" else "&#58;"), safe)
-
-
-def markdown(made: Comparison) -> str:
-    """A comment for a review: what got worse and what it does are open, the rest is folded."""
-    lines = [
-        f"### {escaped(made.new.design.boat or made.old.design.boat)}: "
-        f"{escaped(made.old.shown)} → {escaped(made.new.shown)}",
-        "",
-        f"**{escaped(summary(made))}**",
-        "",
-    ]
-    for side in (made.was, made.now):
-        lines += [f"- **error**: {escaped(f'{m.span}: {m.message}')}" for m in side.mistakes if m.loses]
-        lines += [f"- **broken**: {escaped(f'rule {rule}: {problem}')}" for rule, problem in side.broken]
-    for heading, found in _sections(made):
-        if not found:
-            continue
-        items = [f"- {escaped(line)}" for _, line in found]
-        if heading in {"New findings", "Graver findings"}:
-            lines += [f"**{heading}**", "", *items, ""]
-        else:
-            lines += [f"<details><summary>{heading} ({len(items)})</summary>", "", *items, "", "</details>", ""]
-    if made.findings.still:
-        lines += [f"{len(made.findings.still)} findings as before.", ""]
-    lines += [*(f"{escaped(r)}\n" for r in remarks(made)), escaped(CAUTION), ""]
-    return "\n".join(lines)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import tempfile
 from contextlib import ExitStack
 from dataclasses import dataclass, field
@@ -11,15 +12,21 @@ from pathlib import Path
 from linter.history.objects import Files, Repository, repository_at
 from linter.model.build import build
 from linter.model.design import Design
-from linter.source.files import NO_FILE, DesignSource, Reader, Unusable, read_text
+from linter.source.files import NO_FILE, DesignSource, Reader, Unusable, designs_under, read_text
 from linter.source.span import Mistake
 from linter.tables.reading import RulebookError
 from linter.tables.rulebook import load_file
 
+_TITLE = re.compile(r'^[ \t]*boat[ \t]+("[^"\n]*")', re.MULTILINE)
+# A review names few files that are gone; of more, these are told.
+MOST_NAMED = 3
+# Of more than so many, none is read to see which boat it was.
+MOST_READ = 500
+
 
 @dataclass(slots=True)
 class Side:
-    """A design as it is or was, and the texts of its files."""
+    """A design as it is or was, and the texts of its files in the order in which they are used."""
 
     shown: str
     design: Design
@@ -27,6 +34,10 @@ class Side:
     # content of the rulebooks in files of the design's own
     rulebooks: dict[str, str] = field(default_factory=dict)
     remark: str = ""
+
+    def same_text(self, other: Side) -> bool:
+        """Whether every file of both reads the same, so that the designs are the same but for where they stand."""
+        return bool(self.texts) and self.texts == other.texts and self.rulebooks == other.rulebooks
 
 
 class Sides:
@@ -62,7 +73,10 @@ class Sides:
     def at_revision(self, revision: str, path: str) -> Side:
         """The design that ``path``, of the working tree, was in a revision; a file that has been moved since is found
         by its name.  Raises Unusable where there is no such revision or file."""
-        real = Path(path).resolve()
+        try:
+            real = Path(path).resolve()
+        except (OSError, RuntimeError, ValueError) as problem:
+            raise Unusable(f"{path!r}: is no file's name, or leads to itself") from problem
         files = self._files(revision, _existing(real.parent))
         top = files.repository.top
         if top is None or not real.is_relative_to(top):
@@ -71,12 +85,14 @@ class Sides:
         found = files.read(files.root / inside)
         remark = ""
         if found == (False, NO_FILE):
-            moved = [p for p in files.named(real.name) if not (top / p).exists()]
+            gone = [p for p in files.ending(".boat") if not os.path.lexists(top / p)]
+            moved = [p for p in gone if p.rpartition("/")[2] == real.name] or _same_boat(files, gone, real)
             if len(moved) == 1:
                 remark = f"{inside} was {moved[0]} in {revision}"
                 inside = moved[0]
             elif moved:
-                raise Unusable(f"{path}: is not in {revision}; name one: {', '.join(f'{revision}:{p}' for p in moved)}")
+                which = ", ".join(f"{revision}:{p}" for p in moved[:MOST_NAMED])
+                raise Unusable(f"{path}: is not in {revision}; name what it was, as {which}")
             else:
                 raise NotThere(f"{path}: is not in {revision}")
         return self._side(files, inside, remark)
@@ -137,6 +153,21 @@ class NotThere(Unusable):
     """The design did not exist in that revision."""
 
 
+def _same_boat(files: Files, gone: list[str], real: Path) -> list[str]:
+    """Of designs that are gone since, those of the boat that the file now holds."""
+    ok, text = read_text(real)
+    title = _TITLE.search(text) if ok else None
+    if title is None:
+        return []
+    found = []
+    for inside in gone[:MOST_READ]:
+        there, was = files.read(files.root / inside)
+        before = _TITLE.search(was) if there else None
+        if before is not None and before[1] == title[1]:
+            found.append(inside)
+    return found
+
+
 def _existing(folder: Path) -> Path:
     """The folder, or the nearest above it that is there: its own may be gone."""
     while not folder.is_dir() and folder != folder.parent:
@@ -145,7 +176,16 @@ def _existing(folder: Path) -> Path:
 
 
 def _texts(source: DesignSource) -> list[str]:
-    return sorted(f.text.text for f in source.files)
+    return [f.text.text for f in source.files]
+
+
+def the_design(path: str) -> str:
+    """The path itself, or that of the one design below a folder.  Raises Unusable where there are several."""
+    found = designs_under(path, Reader())
+    if len(found) > 1:
+        some = ", ".join(found[:MOST_NAMED]) + (" …" if len(found) > MOST_NAMED else "")
+        raise Unusable(f"{path}: {len(found)} designs below this folder; name one of them: {some}")
+    return found[0]
 
 
 def two_sides(sides: Sides, old: str, new: str | None, since: str | None) -> tuple[Side, Side]:
@@ -154,9 +194,11 @@ def two_sides(sides: Sides, old: str, new: str | None, since: str | None) -> tup
     if since is not None:
         if new is not None:
             raise Unusable("--since takes one design; without it name two")
-        return sides.at_revision(since, old), sides.on_disk(old)
+        path = the_design(old)
+        return sides.at_revision(since, path), sides.on_disk(path)
     if new is None:
         raise Unusable("name two designs, or one and --since REVISION")
+    old, new = (the_design(word) if os.path.isdir(word) else word for word in (old, new))
     paths = [_is_path(old), _is_path(new)]
     if not any(paths) and ":" not in old and ":" not in new:
         raise Unusable(f"neither {old[:80]} nor {new[:80]} is a design; write REVISION:path for one of them")

@@ -36,6 +36,11 @@ OPEN = {"open size": "area", "open current": "current"}
 _TAKES = {kind: frozenset(keys) for kind, keys in FITS.items()}
 
 
+def _rest(fact: Fact) -> list[Any]:
+    """The quantities of a fact behind its first."""
+    return [v for v in fact.values[1:] if v is not None]
+
+
 def same(a: Any, b: Any) -> bool:
     """Whether two values of a fact say the same thing, however they were written."""
     if isinstance(a, tuple) and isinstance(b, tuple):
@@ -79,8 +84,10 @@ def checked(statement: Statement, kind: str, source: SourceFile, report: Report,
             value = fact.values[0]
             figure = getattr(value, "value", value)
             problem = "" if figure == "yes" or least <= float(figure) <= greatest else sense
-            if key == "opens" and not problem and max(v.value for v in fact.values[1:] if v is not None) <= 0:
+            if key == "opens" and not problem and max(v.value for v in _rest(fact)) <= 0:
                 problem = "nothing opens in no time at all"
+            if key == "lets through" and not problem and any(v.kind == "CURRENT" and v.value <= 0 for v in _rest(fact)):
+                problem = "a prospective current of nothing lets nothing through"
             if problem:
                 span = source.span(fact.start, fact.end)
                 report(Mistake(span, f"{source.text.text[fact.start : fact.end]}: {problem}", "correct the figure"))

@@ -12,3 +12,8 @@ CAUTION = (
     "An aid for a competent person, not an approval. The law and the code of the place and the equipment makers' "
     "manuals come first; have the boat surveyed by a qualified person before power is put on."
 )
+
+MEASURING = (
+    "Measuring on board is work for a competent person: isolate all sources before a cover is opened, keep metal away "
+    "from battery posts, and air spaces where vapour may gather before anything is switched."
+)

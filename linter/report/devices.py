@@ -19,6 +19,11 @@ COLUMNS = (
     "opens in s", "operating A", "above it", "guards",
 )  # fmt: skip
 
+FIRST = (
+    "device", "rated A", "class", "guards", "breaks A", "largest fault A", "smallest fault A", "opens in s", "above it",
+    "label", "carries there A", "operating A",
+)  # fmt: skip
+
 
 def devices_json(study: Study) -> dict[str, Any]:
     """What `study --of devices --format json` prints: one object a device.  Currents in A, times in s; null: not known,
@@ -86,7 +91,7 @@ def device_rows(study: Study) -> Rows:
         ]
         for row in _devices(study)
     ]  # fmt: skip
-    return Rows(COLUMNS, frozenset(c for c in COLUMNS if c.endswith((" A", " V", " s"))), cells)
+    return Rows(COLUMNS, frozenset(c for c in COLUMNS if c.endswith((" A", " V", " s"))), cells, FIRST)
 
 
 def _text(value: float | None) -> str:

@@ -3,9 +3,9 @@
 ``study --of loads --format json``: format "wireworthy loads", version 1; boat, rulebooks, complete, caution, remarks;
 ``loads[]``: id, label, system, nominal_v, draws_a, draws_w (as stated; null where not), limit_percent, limit_rulebook,
 limit_why (vital, electronics, light, or empty), guard (names of the nearest devices towards the sources), works_from_v,
-and two states, ``worst`` (of all scenes) and ``alone`` (by itself at its rated current), each null or: title, volts_v,
-drop_v, drop_percent, current_a; ``worst`` also lost[] (element, volts_v; nearest the load first); ``lowest``: title,
-volts_v.
+bears_ohm (how much more resistance its way bears; null: no limit, or beyond it already), and two states, ``worst`` (of
+all scenes) and ``alone`` (by itself at its rated current), each null or: title, volts_v, drop_v, drop_percent,
+current_a; ``worst`` also lost[] (element, volts_v; nearest the load first); ``lowest``: title, volts_v.
 
 ``--of scenes``: format "wireworthy scenes", version 1; boat, complete, caution, remarks; ``states[]``: title, positions
 (by selector), open (names of what is open in it), loads[] (id, volts_v, current_a, and drop_v: with batteries alone
@@ -67,7 +67,27 @@ def _load(study: Study, scenes: Scenes, index: int) -> dict[str, Any]:
         "worst": _state(scenes, scenes.worst.get(index)),
         "alone": _state(scenes, scenes.alone.get(index)),
         "lowest": {"title": lowest.title, "volts_v": rounded(lowest.volts)} if lowest else None,
+        "bears_ohm": rounded(bears_ohm(study, index)),
     }
+
+
+def bears_ohm(study: Study, node: int) -> float | None:
+    """How much more resistance the way of a load bears, ohm, at the current that it draws then: before its drop passes
+    what its rulebook allows, or its voltage falls below that from which it works.  None where neither is given, or it
+    does so already."""
+    scenes, load = study.scenes(), study.design.circuit.nodes[node].load
+    assert load is not None
+    found: list[float] = []
+    limit, volts = drop_limit(load, study.rulebooks), scenes.nominal_v(node)
+    if limit is not None and volts:
+        at_most = limit.percent * volts / 100.0
+        states = [at for w in (scenes.worst, scenes.alone) if (at := w.get(node)) is not None and at.amps > 0]
+        found += [(at_most - at.drop_v) / at.amps for at in states]
+    lowest = scenes.lowest.get(node)
+    if lowest is not None and lowest.amps > 0 and load.works_from_v is not None:
+        found.append((lowest.volts - load.works_from_v) / lowest.amps)
+    ohm = min(found, default=None)
+    return ohm if ohm is not None and ohm >= 0 else None
 
 
 def guard(study: Study, node: int) -> list[str]:
@@ -93,12 +113,17 @@ def _state(scenes: Scenes, found: AtLoad | None) -> dict[str, Any] | None:
 
 
 LOAD_COLUMNS = (
-    "load", "label", "system", "draws", "guard", "worst scene", "volts V", "drop V", "drop %", "alone V",
-    "alone drop %", "limit %", "rulebook", "lowest V", "works from V",
+    "load", "label", "system", "draws", "guard", "worst scene", "volts then V", "drop then V", "drop then %",
+    "volts alone V", "drop alone %", "limit %", "rulebook", "lowest volts V", "lowest in", "works from V", "bears mΩ",
+)  # fmt: skip
+LOAD_FIRST = (
+    "load", "drop then %", "limit %", "volts then V", "worst scene", "lowest volts V", "works from V", "guard",
+    "drop alone %", "draws", "bears mΩ", "label", "lowest in",
 )  # fmt: skip
 
 
 def load_rows(study: Study) -> Rows:
+    """One row a load: where it loses most (``then``), by itself (``alone``), and the lowest voltage it ever gets."""
     scenes = study.scenes()
     cells = []
     for node in study.design.circuit.nodes:
@@ -124,10 +149,13 @@ def load_rows(study: Study) -> Rows:
                 figure(limit.percent if limit else None),
                 limit.rulebook.name if limit else "",
                 fixed(lowest.volts if lowest else None),
+                lowest.title if lowest else "",
                 figure(load.works_from_v),
+                figure(None if (ohm := bears_ohm(study, node.index)) is None else ohm * 1000, 3),
             ]
         )
-    return Rows(LOAD_COLUMNS, frozenset(c for c in LOAD_COLUMNS if c.endswith((" V", " %"))) | {"draws"}, cells)
+    figures = frozenset(c for c in LOAD_COLUMNS if c.endswith((" V", " %", " mΩ"))) | {"draws"}
+    return Rows(LOAD_COLUMNS, figures, cells, LOAD_FIRST)
 
 
 def scenes_json(study: Study) -> dict[str, Any]:
@@ -236,4 +264,5 @@ def scene_rows(study: Study) -> Rows:
         seen.add(key)
         shown = ", ".join(f"{name} at {at}" for name, at in _positions(study, state)[0].items())
         cells += [[state.case.title, shown, *row] for row in rows]
-    return Rows(SCENE_COLUMNS, frozenset(c for c in SCENE_COLUMNS if c.endswith((" V", " %", " A"))), cells)
+    first = ("scene", "load", "volts V", "drop %", "current A", "remark", "drop V", "positions")
+    return Rows(SCENE_COLUMNS, frozenset(c for c in SCENE_COLUMNS if c.endswith((" V", " %", " A"))), cells, first)

@@ -19,6 +19,10 @@ from linter.study.study import Study
     clause="common practice",
     status="common practice",
     mend="Have the alternating-current side examined by a qualified person by other means.",
+    measure=(
+        "Leave alternating current to a qualified person: polarity, earth continuity, insulation and the "
+        "residual-current device's opening time are measured with instruments made for it."
+    ),
     bad="""
 system AC230, AC, 230 V, 50 Hz
 from B

@@ -17,6 +17,10 @@ from linter.study.study import Study
     clause="33 CFR 183.455",
     status="read",
     mend="Fit a breaker with manual reset, trip-free.",
+    measure=(
+        "Read the type off the breaker; opened by its own push, it must stay open. Whether it can be held "
+        "closed is in its sheet, and is not tried out on a fault."
+    ),
     bad="""
 from B
 cable W1, 50 mm2, 0.15 m

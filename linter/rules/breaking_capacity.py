@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from linter.model.elements import System
 from linter.rules.finding import Severity
 from linter.rules.registry import Wrong, rule
-from linter.rules.words import kiloamps, leaning
+from linter.rules.words import kiloamps, kiloamps_at_least, leaning
 from linter.study.breaking import BreakingCapacity, backs, breaking_capacity
 from linter.study.study import Study
 from linter.study.voltage import greatest_voltage
@@ -22,11 +22,18 @@ from linter.tables.cite import Cite
         "A device that meets more than it can break bursts, or draws an arc that goes on burning: it is then the "
         "source of the fire that it was to prevent. Large banks, lithium ones above all, drive many kiloamperes. The "
         "current is reckoned from 1.05 times each source's nominal voltage, or from its own `greatest` where that is "
-        "more, behind 0.9 times its least resistance (IEC 61660-1, from memory), with conductors at 20 °C out and back."
+        "more, behind 0.9 times its least resistance (IEC 61660-1, from memory), with conductors at 20 °C out and "
+        "back. A source that limits itself counts with what its maker says it gives into a short circuit, where "
+        "that is more: its electronics take some time to act."
     ),
     clause="33 CFR 183.455",
     status="read",
     mend="Fit a device of a higher breaking capacity, or one further from the source, behind more resistance.",
+    measure=(
+        "Read the breaking capacity and the voltage it holds at off the device; count the batteries that "
+        "stay connected together and read their type; measure the length and size of what lies between them"
+        " and the device."
+    ),
     bad="""
 from B
 cable W1, 50 mm2, 0.15 m
@@ -69,7 +76,7 @@ def RULE(study: Study) -> Iterator[Wrong]:
             continue
         if _backed(study, edge.index, volts, through.amps):
             continue
-        at_least = f"one that breaks at least {kiloamps(through.amps)} at {volts:g} V"
+        at_least = f"one that breaks at least {kiloamps_at_least(through.amps)} at {volts:g} V"
         if known is None:
             stated = ", ".join(f"{kiloamps(a)} at {v:g} V" for a, v in device.breaks if v is not None)
             told = f"only {stated}" if stated else "nothing"
@@ -83,9 +90,12 @@ def RULE(study: Study) -> Iterator[Wrong]:
                 cite=None if american else GENERAL,
             )
             continue
+        flows = kiloamps(through.amps)
+        if flows == kiloamps(known.amps):
+            flows = f"{through.amps / 1000:.5g} kA" if through.amps >= 1000 else f"{through.amps:.5g} A"
         yield Wrong(
             device,
-            f"{device.title} breaks {_capacity(known)}, but {kiloamps(through.amps)} can flow through it{doubt}",
+            f"{device.title} breaks {_capacity(known)}, but {flows} can flow through it{doubt}",
             at_least,
             span=device.where("breaks"),
             cite=known.cite if not known.whose.startswith("its maker") else None if american else GENERAL,

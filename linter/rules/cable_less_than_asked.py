@@ -21,6 +21,10 @@ from linter.study.study import Study
     clause="the maker's manual",
     status="common practice",
     mend="Take the size the manual asks for.",
+    measure=(
+        "Read the size off the conductors over their whole way, also where they were joined or lengthened, "
+        "and the return's."
+    ),
     bad="""
 from B
 cable W1, 50 mm2, 0.15 m

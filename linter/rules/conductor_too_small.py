@@ -20,6 +20,9 @@ from linter.tables.rulebook import LeastSize, Rulebook
     clause="33 CFR 183.425; ISO 13297, conductors",
     status="second-hand",
     mend="Take at least the least size, or run it inside a sheath where that allows a smaller one.",
+    measure=(
+        "Read the size off the conductor; see whether it runs in a sheath, and how much of it stands out of that."
+    ),
     bad="""
 from B
 cable W1, 50 mm2, 0.15 m
@@ -48,35 +51,41 @@ def RULE(study: Study) -> Iterator[Wrong]:
     for made in study.conductors.values():
         conductor = made.conductor
         sheathed = _sheathed(conductor)
-        broken = [(book, least) for book in study.rulebooks if (least := _broken(conductor, book, sheathed))]
-        if not broken:
-            continue
-        book, least = max(broken, key=lambda b: b[1].area_mm2)
-        how = "inside a sheath" if sheathed else "run singly"
-        mend = f"at least {least.size}"
-        if not sheathed:
-            inside = [i for other in study.rulebooks if (i := _broken(conductor, other, True))]
-            if not inside:
-                mend += ", or inside a sheath"
-        yield Wrong(
-            conductor,
-            f"{conductor.title} is {conductor.size}; {book.name} asks for at least {least.size} {how}",
-            mend,
-            span=conductor.where("area"),
-            cite=least.cite,
-        )
+        for back in (False, True):
+            broken = [(book, least) for book in study.rulebooks if (least := _broken(conductor, book, sheathed, back))]
+            if not broken:
+                continue
+            book, least = max(broken, key=lambda b: b[1].area_mm2)
+            how = "inside a sheath" if sheathed else "run singly"
+            mend = f"a return of at least {least.size}" if back else f"at least {least.size}"
+            if not sheathed:
+                inside = [i for other in study.rulebooks if (i := _broken(conductor, other, True, back))]
+                if not inside:
+                    mend += ", or inside a sheath"
+            what = f"the return of {conductor.title}" if back else conductor.title
+            size = conductor.return_size if back else conductor.size
+            yield Wrong(
+                conductor,
+                f"{what} is {size}; {book.name} asks for at least {least.size} {how}",
+                mend,
+                span=conductor.where("return size" if back else "area"),
+                cite=least.cite,
+            )
 
 
 def _sheathed(conductor: Conductor) -> bool:
     return "sheath" in conductor.covering
 
 
-def _broken(conductor: Conductor, book: Rulebook, sheathed: bool) -> LeastSize | None:
-    """The least size that a rulebook asks for and a conductor, sheathed or not, is below; None where it is not."""
+def _broken(conductor: Conductor, book: Rulebook, sheathed: bool, back: bool) -> LeastSize | None:
+    """The least size that a rulebook asks for and a conductor, sheathed or not, is below; None where it is not.
+    ``back``: its return, where that has a size of its own."""
     least = book.least_size("sheathed" if sheathed else "single")
-    if least is None or conductor.area_mm2 is None or conductor.area_mm2 >= least.area_mm2 * ROUNDED:
+    size = conductor.return_size if back else conductor.size
+    if least is None or size is None or size.value >= least.area_mm2 * ROUNDED:
         return None
-    length_mm = math.inf if conductor.length_m is None else conductor.length_m * 1000
+    length_m = conductor.return_m if back and conductor.return_m is not None else conductor.length_m
+    length_mm = math.inf if length_m is None else length_m * 1000
     if least.longer_than_mm is not None and length_mm <= least.longer_than_mm:
         return None
     return least

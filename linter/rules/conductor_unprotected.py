@@ -23,6 +23,12 @@ from linter.study.study import Study, Verdict
     clause="33 CFR 183.455; ISO 13297, protection of DC conductors; ABYC E-11, overcurrent protection",
     status="second-hand",
     mend=("Fit a device at the supply end, rated no more than the conductor is allowed, or take a larger conductor."),
+    measure=(
+        "Follow the conductor from the source and find the first device by hand and eye, not by the "
+        "drawing; read its rating off the device itself and the size off the conductor's print. Where the "
+        "print is worn, measure the copper's diameter with the insulation stripped at a spare end. Never "
+        "open a circuit or take a cover off before the source is isolated."
+    ),
     bad="""
 from B
 cable W1, 50 mm2, 0.15 m

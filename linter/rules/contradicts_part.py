@@ -21,6 +21,7 @@ from linter.study.study import Study
     clause="the maker's manual",
     status="common practice",
     mend="Correct the design, or refer to the part that is really fitted.",
+    measure="Read maker, type and rating off what is really fitted.",
     bad="""
 part lamp-10, load
   draws 1 A

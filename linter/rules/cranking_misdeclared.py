@@ -22,6 +22,7 @@ from linter.study.study import Study
     mend=(
         "Take the word `cranking` off and protect the conductor, or give what is not the starter a device of its own."
     ),
+    measure="Look at the terminals at both ends of the cranking feed: count what else is bolted on there.",
     bad="""
 from B
 cable W1, 50 mm2, 1.5 m, cranking

@@ -20,6 +20,10 @@ from linter.study.study import Study
     clause="common practice",
     status="common practice",
     mend="Fit one of a sufficient rating, or a smaller device before it, if the loads allow it.",
+    measure=(
+        "Read the rating off the bus, switch or holder, and the ratings of all devices that feed it; under "
+        "load compare its temperature with what is beside it."
+    ),
     bad="""
 from B
 cable W1, 50 mm2, 0.15 m

@@ -18,6 +18,10 @@ from linter.study.study import Study
     clause="common practice",
     status="common practice",
     mend="Take the path out, or put a device of its own into it.",
+    measure=(
+        "With all sources isolated and the device taken out or opened, measure the resistance between its "
+        "two terminals: anything but an open circuit (loads disconnected) is a path around it."
+    ),
     bad="""
 from B
 cable W1, 50 mm2, 0.15 m

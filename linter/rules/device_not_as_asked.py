@@ -22,6 +22,10 @@ from linter.study.study import Study
     clause="the maker's manual",
     status="common practice",
     mend="Fit what the manual says; if it does not suit the conductor, change the conductor.",
+    measure=(
+        "Read kind, class and rating off the device that is really fitted, and hold them against the "
+        "appliance's manual: holders take larger ones than they should have."
+    ),
     bad="""
 from B
 cable W1, 50 mm2, 0.15 m

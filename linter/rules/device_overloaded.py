@@ -25,6 +25,10 @@ from linter.tables.cite import Cite
     clause="IEC 60364-4-43, 433.1; 80 % for continuous loads: common practice",
     status="from memory",
     mend="Divide the load, or choose conductor and device for what it draws.",
+    measure=(
+        "With the loads of that time on, measure the current through the device with a clamp meter, and the"
+        " temperature beside it; a device or holder too hot to touch is a finding whatever the current."
+    ),
     bad="""
 from B
 cable W1, 50 mm2, 0.15 m

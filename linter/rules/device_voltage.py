@@ -20,6 +20,10 @@ from linter.tables.devices import classes
     clause="33 CFR 183.455",
     status="read",
     mend="Fit one of a sufficient voltage.",
+    measure=(
+        "Read the rated voltage (d.c.) off the device; measure the system's voltage in charging at its "
+        "highest, at the charging source and at the device."
+    ),
     bad="""
 boat "Example", 14 m, rulebook iso-13297
 system DC24, 24 V, greatest 29 V

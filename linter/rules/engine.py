@@ -42,11 +42,17 @@ def examine(
     today: datetime.date | None = None,
     progress: Callable[[str], None] | None = None,
     severities: dict[str, Severity] | None = None,
+    before: Study | None = None,
 ) -> Examination:
-    """Study a design and run the rules over it.  ``today`` decides which acceptances have ended."""
+    """Study a design and run the rules over it.  ``today`` decides which acceptances have ended.  ``before``: the
+    finished study of another state of the design, from which is taken what is the same."""
     if progress:
         progress("study")
     study = study_of(design)
+    if before is not None:
+        from linter.study.shared import take_over
+
+        take_over(before, study)
     result = Examination(design, study, mistakes=[*design.mistakes, *study.mistakes])
     whole = not any(m.loses for m in result.mistakes)
     every = rules()
@@ -88,4 +94,5 @@ def _finding(one: Rule, wrong: Wrong) -> Finding:
         status=wrong.cite.status if wrong.cite else one.status,
         related=wrong.related,
         guard=wrong.guard,
+        missing=wrong.missing,
     )

@@ -17,6 +17,7 @@ from linter.study.study import Study
     clause="common practice",
     status="common practice",
     mend="Write the run from it, or take it out.",
+    measure="Look what is bolted to the source's terminals.",
     bad="""
 battery SPARE, AGM, 12 V, 100 Ah
 from B

@@ -8,7 +8,9 @@ from linter.model.elements import Bus, Converter, Device, Diode, Element, Source
 from linter.rules.finding import Severity
 from linter.rules.not_ignition_protected import HARMLESS
 from linter.rules.registry import Wrong, rule
-from linter.study.cases import draws_a
+from linter.study.capacity import Capacity, capacity, thinner_return
+from linter.study.cases import draws_a, reached_from
+from linter.study.curve import stated_ambient_c
 from linter.study.study import Study
 from linter.tables.devices import DeviceClass, classes
 
@@ -64,7 +66,17 @@ def RULE(study: Study) -> Iterator[Wrong]:
         bound = next((c for c in made.capacities if c.bound), None)
         if bound is not None:
             known = f"{bound.rulebook.name} knows no conductor as small as {conductor.title}, {conductor.size}"
-            yield Wrong(conductor, f"{known}; what it may carry is not known", f"at least {bound.row}")
+            yield Wrong(conductor, f"{known}; what it may carry is not known", f"at least {_row(bound)}")
+        back = thinner_return(conductor, made.system)
+        thin = next((c for book in study.rulebooks if (c := capacity(back, book)).bound), None) if back else None
+        if thin is not None and bound is None:
+            known = f"{thin.rulebook.name} knows no conductor as small as the return of {conductor.title}"
+            yield Wrong(
+                conductor,
+                f"{known}, {conductor.return_size}; what it may carry is not known",
+                f"a return of at least {_row(thin)}",
+                span=conductor.where("return size"),
+            )
         if conductor.length_m is None:
             yield Wrong(conductor, f"{conductor.title} has no length", "for instance: 2.5 m")
     vapour = any(p.petrol_vapour for p in design.places.values())
@@ -78,12 +90,50 @@ def RULE(study: Study) -> Iterator[Wrong]:
                 f"{element.title} does not say where it is, and there are places with petrol vapour on board",
                 "for instance: in helm",
             )
+    for diode in _drops_wanted(study):
+        yield Wrong(
+            diode,
+            f"{diode.title} does not say what it drops; the voltage behind it, and the smallest fault current, count "
+            "with nothing lost in it",
+            "ask its maker for the drop at the current it carries, for instance: drops 0.7 V",
+        )
     for node in design.circuit.nodes:
         load = node.load
         if load is not None and draws_a(load, node) is None:
             own = "say `draws`, or `efficiency` and its current"
             mend = own if load.kind == "converter" else "for instance: draws 3 A"
             yield Wrong(load, f"{load.title} does not say what it draws", mend)
+
+
+def _row(known: Capacity) -> str:
+    """The smallest size of a rulebook's table, with its unit."""
+    return f"{known.row} {'AWG' if known.rulebook.capacity.size_system == 'AWG' else 'mm²'}"
+
+
+def _drops_wanted(study: Study) -> Iterator[Diode]:
+    """Diodes whose drop nobody states, where a verdict counts with it.
+
+    Drops of loads and smallest faults are reckoned from batteries and from what does not limit itself, and voltages in
+    a scene from whatever is on in it.  A charging source that is on in no scene feeds loads by itself only where no
+    battery stands behind the diode.
+    """
+    net, circuit = study.net, study.design.circuit
+    wanted = [e for e in circuit.edges if isinstance(e.element, Diode) and e.kind != "link" and not e.element.drops_v]
+    if not wanted:
+        return
+    named = {e.name for scene in study.design.scenes for e in scene.on}
+    counted = reached_from(
+        net,
+        (
+            n.index
+            for n in circuit.nodes
+            if (s := n.source) is not None and (s.is_battery or not s.self_limiting or s.name in named)
+        ),
+    )
+    for edge in wanted:
+        if study.fed(edge.u) and (counted[edge.u] or not counted[edge.v]):
+            assert isinstance(edge.element, Diode)
+            yield edge.element
 
 
 # Devices that heat opens are rerated by their makers for surroundings warmer than this (common practice).
@@ -103,13 +153,15 @@ def _lacks(element: Element, table: Mapping[str, DeviceClass]) -> Iterator[tuple
             yield "has no rated voltage", "for instance: 32 V"
         if not element.device_class:
             yield "does not say its class", "for instance: blade, class T, thermal"
-        hot = element.place is not None and (element.place.ambient_c or 0.0) > HOT_C
+        ambient_c = stated_ambient_c(element.place) if element.place is not None else None
+        hot = ambient_c is not None and ambient_c > HOT_C
         if hot and element.device_class in HEATED and not element.carries:
             assert element.place is not None
-            where = f"stands in {element.place.name} at {element.place.ambient_c:g} °C"
+            taken = "" if element.place.ambient_c is not None else ", an engine space, which counts as"
             yield (
-                f"{where} and does not say what it carries there",
-                f"its maker's rerating, for instance: carries 90 % at {element.place.ambient_c:g} °C",
+                f"stands in {element.place.name}{taken or ' at'} {ambient_c:g} °C and does not say what it carries "
+                "there",
+                f"its maker's rerating, for instance: carries 90 % at {ambient_c:g} °C",
             )
     elif isinstance(element, Switch):
         if element.rated_a is None:

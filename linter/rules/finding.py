@@ -38,5 +38,7 @@ class Finding:
     related: tuple[tuple[Span, str], ...] = ()
     # the devices that guard, or fail to
     guard: tuple[str, ...] = ()
+    # the one figure that nobody gave, for which others may wait too; empty where it is none
+    missing: str = ""
     # why, by whom and until when somebody accepts it; empty where nobody does
     accepted: str = ""

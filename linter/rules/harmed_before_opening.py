@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from linter.rules.finding import Severity
 from linter.rules.registry import Wrong, rule
-from linter.rules.words import energy, guard_spans, kiloamps, leaning, seconds
+from linter.rules.words import curves_missing, energy, guard_spans, kiloamps, leaning, not_told, seconds
 from linter.study.choice import sizes_like
 from linter.study.opening import Clears, Heat
 from linter.study.study import ConductorStudy, Study
@@ -24,6 +24,11 @@ from linter.study.study import ConductorStudy, Study
     clause="IEC 60364-4-43, 434: t = (k·S/I)²",
     status="second-hand",
     mend="A device that lets through less, or a larger conductor.",
+    measure=(
+        "Read class, rating and maker off the device and the insulation's temperature off the conductor. "
+        "The fault current itself is not tried out on board: it is reckoned from the battery's internal "
+        "resistance and the lengths, so measure those."
+    ),
     bad="""
 from B
 cable W1, 50 mm2, 0.15 m
@@ -62,19 +67,17 @@ def _wrong(study: Study, made: ConductorStudy, way: Clears, heat: Heat) -> Wrong
     edges, conductor, stands = study.design.circuit.edges, made.conductor, heat.withstand
     by = edges[heat.moment.by].element
     moment = heat.moment
-    nearest = edges[way.chain[-1] if way.chain else heat.moment.by].element
+    missing, ask = not_told(study, moment.untold)
     lets = (
         f"{by.name} may let through {energy(heat.a2s)} at {kiloamps(moment.amps)}, opening in {seconds(moment.seconds)}"
     )
     if not moment.told:
-        lets = (
-            f"at {kiloamps(moment.amps)}, beyond the curve of {nearest.name}, {by.name} is only known to let through "
-        )
-        lets += f"less than {energy(heat.a2s)} ({seconds(moment.seconds)})"
+        lets = f"at {kiloamps(moment.amps)} {by.name} is only known to let through less than {energy(heat.a2s)} "
+        lets += f"({seconds(moment.seconds)}): {missing}"
     size = next((s for s in sizes_like(conductor.size) if s.value * stands.k >= math.sqrt(heat.a2s)), None) \
         if conductor.size else None  # fmt: skip
     less = f"a device that lets through at most {energy(stands.a2s)} at {kiloamps(moment.amps)}"
-    ask = f"ask the maker of {nearest.name} what it lets through at {kiloamps(moment.amps)} (`lets through`); or "
+    ask += f", or what it lets through at {kiloamps(moment.amps)} (`lets through`); or "
     return Wrong(
         conductor,
         f"{conductor.title}, {conductor.size}, stands {energy(stands.a2s)} ({stands.initial_c:.0f} °C to "
@@ -84,4 +87,5 @@ def _wrong(study: Study, made: ConductorStudy, way: Clears, heat: Heat) -> Wrong
         cite=stands.cite,
         related=guard_spans(study, (by.name,)),
         guard=tuple(edges[e].element.name for e in way.chain),
+        missing=curves_missing(study, moment.untold),
     )

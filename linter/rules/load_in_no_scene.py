@@ -20,6 +20,7 @@ from linter.study.study import Study
     clause="common practice",
     status="common practice",
     mend="Name it in the scene in which it runs.",
+    measure="Ask those who use the boat when it runs, and together with what.",
     bad="""
 from B
 cable W1, 50 mm2, 0.15 m

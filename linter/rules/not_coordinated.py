@@ -22,6 +22,10 @@ from linter.study.study import Study
     clause="IEC 60947-2, selectivity; common practice",
     status="common practice",
     mend="A faster or smaller device below, or a slower one above that still guards its conductor.",
+    measure=(
+        "Read maker, class and rating of both devices, and compare their curves; a device that opened "
+        "together with the one below it is a sign."
+    ),
     bad="""
 from B
 cable W1, 50 mm2, 0.15 m

@@ -17,6 +17,10 @@ from linter.study.study import Study
     clause="common practice",
     status="common practice",
     mend="Begin its run with `from` and the terminal that feeds it.",
+    measure=(
+        "With power on, measure at the element against the return; with power off, follow its conductor to "
+        "where it ends, and see that the loose end is insulated."
+    ),
     bad="""
 from B
 cable W1, 50 mm2, 0.15 m

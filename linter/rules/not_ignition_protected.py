@@ -18,6 +18,10 @@ from linter.study.study import Study
     clause="33 CFR 183.410",
     status="second-hand",
     mend="Fit an ignition-protected one, or move it out of the space.",
+    measure=(
+        "Read the mark on the device itself (ignition protected, with the standard that it was tested to); "
+        "go through the space and note all that opens a circuit, brushes of motors included."
+    ),
     bad="""
 place engine-box, engine space, petrol vapour
 place helm

@@ -7,9 +7,10 @@ from collections.abc import Iterator
 
 from linter.rules.finding import Severity
 from linter.rules.registry import Wrong, rule
-from linter.rules.words import guard_spans, kiloamps, leaning, names, seconds
+from linter.rules.words import curves_missing, guard_spans, kiloamps, leaning, names, not_told, seconds
 from linter.study.choice import sizes_like
 from linter.study.impedance import edge_resistance, size_text, working_temperature_c
+from linter.study.limited import Lasting, lasting
 from linter.study.opening import Clears, least_current
 from linter.study.study import ConductorStudy, Study
 from linter.tables.conductors import FaultOpening, fault_opening, resistance_ohm_per_m
@@ -26,6 +27,11 @@ from linter.tables.conductors import FaultOpening, fault_opening, resistance_ohm
     clause="IEC 60364-4-43, 434; the time: 5 s where no rulebook states one",
     status="common practice",
     mend="A larger conductor, a shorter run, or a device that opens sooner.",
+    measure=(
+        "Measure the resistance of the loop: with a known load on at its far end, the voltage lost between "
+        "the source's terminals and there, divided by the current through a clamp meter. The smallest fault"
+        " current is the lowest source voltage by that resistance and the source's own."
+    ),
     bad="""
 from B
 cable W1, 50 mm2, 0.15 m
@@ -58,6 +64,31 @@ def RULE(study: Study) -> Iterator[Wrong]:
         # what a curve tells goes before what it does not reach
         worst = max(late, key=lambda c: (c.first.told, c.first.seconds, -c.smallest_a))
         yield _wrong(study, made, worst, limit)
+    # a battery that limits itself, where it is the resistance of the loop and not its limit that keeps the current low
+    for found in lasting(study):
+        if not found.limited and not study.clears(found.made):
+            yield _by_limited(study, found, limit)
+
+
+def _by_limited(study: Study, found: Lasting, limit: FaultOpening) -> Wrong:
+    circuit, conductor = study.design.circuit, found.made.conductor
+    battery = circuit.nodes[found.batteries[0]].name
+    chain = tuple(circuit.edges[e].element.name for e in found.chain)
+    untold = study.openings().moment(found.chain, found.amps).untold
+    missing, ask = not_told(study, untold)
+    happens = "need never open" if found.seconds == math.inf else f"may take {seconds(found.seconds)}"
+    message = f"a short at the end of {conductor.title} draws {kiloamps(found.amps)} from {battery}, "
+    message += f"less than its limit, at which {names(chain) or 'no device'} {happens}"
+    return Wrong(
+        conductor,
+        message + (f": {missing}" if untold else f"; within {limit.greatest_s:g} s is asked ({limit.cite.status})"),
+        ask if untold else f"a larger conductor or a shorter run, or a device that opens at {kiloamps(found.amps)}",
+        severity=None if found.single and not untold else Severity.DOUBT,
+        cite=limit.cite,
+        related=guard_spans(study, chain),
+        guard=chain,
+        missing=curves_missing(study, untold),
+    )
 
 
 def _wrong(study: Study, made: ConductorStudy, way: Clears, limit: FaultOpening) -> Wrong:
@@ -65,28 +96,26 @@ def _wrong(study: Study, made: ConductorStudy, way: Clears, limit: FaultOpening)
     conductor = made.conductor
     chain = names([edges[e].element.name for e in way.chain]) or "no device"
     what = f"a short at the end of {conductor.title} draws {kiloamps(way.smallest_a)}"
-    told = way.first.told
+    told, late_s = way.first.told, way.first.seconds
+    missing, ask = not_told(study, way.first.untold)
     if not way.chain and told:
         happens = "at which no device on its ways need ever open"
-    elif not way.chain:
-        happens = "and nobody says whether the devices on its ways open then"
-    elif way.first.seconds == math.inf and told:
-        happens = f"at which {chain} need never open"
-    elif way.first.seconds == math.inf:
-        happens = f"and nobody says whether {chain} opens then"
+    elif late_s == math.inf:
+        happens = f"at which {chain} need never open" if told else f"and nobody says what opens then: {missing}"
     elif told:
-        happens = f"at which {chain} may take {seconds(way.first.seconds)}; within "
+        happens = f"at which {chain} may take {seconds(late_s)}; within "
         happens += f"{limit.greatest_s:g} s is asked ({limit.cite.status})"
     else:
-        happens = f"at which {_first_of(way.chain, chain)} is only known to open within {seconds(way.first.seconds)}"
+        happens = f"at which {_first_of(way.chain, chain)} is only known to open within {seconds(late_s)}: {missing}"
     return Wrong(
         conductor,
         f"{what}, {happens}{leaning(way.leans_on)}",
-        _mend(study, made, way, limit, told),
+        _mend(study, made, way, limit) if told else ask,
         severity=None if told else Severity.DOUBT,
         cite=limit.cite,
         related=guard_spans(study, tuple(edges[e].element.name for e in way.chain)),
         guard=tuple(edges[e].element.name for e in way.chain),
+        missing=curves_missing(study, way.first.untold),
     )
 
 
@@ -94,13 +123,9 @@ def _first_of(chain: tuple[int, ...], names_: str) -> str:
     return f"the first of {names_}" if len(chain) > 1 else names_
 
 
-def _mend(study: Study, made: ConductorStudy, way: Clears, limit: FaultOpening, told: bool) -> str:
+def _mend(study: Study, made: ConductorStudy, way: Clears, limit: FaultOpening) -> str:
     """The size of this conductor with which the smallest fault would open the device; else a quicker device."""
-    edges = study.design.circuit.edges
     quicker = f"a device that opens within {limit.greatest_s:g} s at {kiloamps(way.smallest_a)}"
-    if not told and way.chain:
-        return f"ask the maker of {edges[way.chain[-1]].element.name} for its " \
-               "time-current curve, and write down its points"  # fmt: skip
     needed_a = least_current(study.openings(), way.chain, limit.greatest_s)
     conductor = made.conductor
     if needed_a is None or conductor.size is None or conductor.length_m is None:

@@ -26,25 +26,35 @@ from linter.tables.devices import overload_condition
     clause="IEC 60364-4-43, 433.1",
     status="from memory",
     mend="A smaller rating, a class that opens nearer to its rating, or a larger conductor.",
+    measure=(
+        "Read class and rating off the device. Its opening current is not tried out on board: it is in the "
+        "maker's curve."
+    ),
     bad="""
 boat "Example", 9 m, rulebook abyc-e11
 system DC12, 12 V, negative earthed
 cables, insulation 105 °C, tinned
-battery B, lithium, 12.8 V, 100 Ah, self-limiting 150 A
+battery B, AGM, 12 V, 100 Ah, resistance 4 mΩ
 from B
-fuse F1, gG, 125 A, 250 V, breaks 20 kA at 250 V
+fuse F1, part link, 125 A
 cable W1, 6 AWG, 2 m
 load HEATER, draws 60 A
+part link, fuse
+  gG, 250 V, breaks 20 kA at 250 V, opens at 160 % in 60 s to 7200 s, opens at 500 % in 0.1 s to 2 s
+  opens at 1500 % in 5 ms to 20 ms, lets through 100 kA2s
 """,
     good="""
 boat "Example", 9 m, rulebook abyc-e11
 system DC12, 12 V, negative earthed
 cables, insulation 105 °C, tinned
-battery B, lithium, 12.8 V, 100 Ah, self-limiting 150 A
+battery B, AGM, 12 V, 100 Ah, resistance 4 mΩ
 from B
-fuse F1, gG, 100 A, 250 V, breaks 20 kA at 250 V
+fuse F1, part link, 100 A
 cable W1, 6 AWG, 2 m
 load HEATER, draws 60 A
+part link, fuse
+  gG, 250 V, breaks 20 kA at 250 V, opens at 160 % in 60 s to 7200 s, opens at 500 % in 0.1 s to 2 s
+  opens at 1500 % in 5 ms to 20 ms, lets through 100 kA2s
 """,
 )
 def RULE(study: Study) -> Iterator[Wrong]:

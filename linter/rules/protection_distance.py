@@ -28,6 +28,11 @@ from linter.study.study import Study, Verdict
         "Move the device towards the source, or put the stretch into a sheath or enclosure where the rulebook "
         "lets that count."
     ),
+    measure=(
+        "With the source isolated, lay a tape or a string along the conductor, bends included, from the "
+        "terminal of the source to the terminal of the device; see whether the covering reaches all the "
+        "way."
+    ),
     bad="""
 from B
 cable W1, 50 mm2, 0.9 m

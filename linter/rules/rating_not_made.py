@@ -21,6 +21,7 @@ from linter.tables.devices import classes
     clause="ISO 8820-3 and the makers' series; NEC 240.6(A)",
     status="from memory",
     mend="Choose a rating of the series.",
+    measure="Read the rating off the device itself.",
     bad="""
 from B
 cable W1, 50 mm2, 0.15 m

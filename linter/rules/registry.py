@@ -32,6 +32,8 @@ class Wrong:
     cite: Cite | None = None
     related: tuple[tuple[Span, str], ...] = ()
     guard: tuple[str, ...] = ()
+    # the one figure that nobody gave and all findings alike wait for, as `the curve of F1`; empty where it is none
+    missing: str = ""
 
 
 Check = Callable[["Study"], Iterator[Wrong]]
@@ -53,6 +55,8 @@ class Rule:
     check: Check
     # it needs to know the whole design: a line that could not be read may be the one that protects
     whole: bool = True
+    # what to measure or look at on board, to know whether it is so
+    measure: str = ""
 
 
 def rule(
@@ -67,13 +71,15 @@ def rule(
     bad: str,
     good: str,
     whole: bool = True,
+    measure: str = "",
 ) -> Callable[[Check], Rule]:
     """Make a rule of the function that checks it."""
 
     def made(check: Check) -> Rule:
         return Rule(
-            name, severity, demand, reason, clause, status, mend, bad.strip("\n"), good.strip("\n"), check, whole
-        )
+            name, severity, demand, reason, clause, status, mend, bad.strip("\n"), good.strip("\n"), check, whole,
+            measure,
+        )  # fmt: skip
 
     return made
 
@@ -85,6 +91,7 @@ MODULES = (
     "protection_distance",
     "harmed_before_opening",
     "not_opened_in_time",
+    "limited_opens_nothing",
     "breaking_capacity",
     "breaking_class",
     "device_bypassed",
@@ -116,6 +123,7 @@ MODULES = (
     "relay_never_closed",
     "figure_missing",
     "source_resistance",
+    "contact_resistance",
     "alternating_not_studied",
 )
 

@@ -21,6 +21,10 @@ from linter.study.study import Study
     clause="common practice",
     status="common practice",
     mend="Write the scene in which it is closed: under way, charging.",
+    measure=(
+        "With the charging source on, measure across the relay: near nothing when it is closed, the "
+        "difference of the banks when it is open."
+    ),
     bad="""
 battery C, AGM, 12 V, 100 Ah, resistance 4 mΩ
 from B

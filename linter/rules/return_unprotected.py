@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from linter.rules.finding import Severity
 from linter.rules.registry import Wrong, rule
 from linter.rules.words import amps, guard_spans, holds_back
-from linter.study.capacity import capacity, conditions_of
+from linter.study.capacity import capacity, thinner_return
 from linter.study.choice import least_size
 from linter.study.study import Study, Verdict
 
@@ -24,6 +24,10 @@ from linter.study.study import Study, Verdict
     clause="33 CFR 183.455; ISO 13297, protection of DC conductors; ABYC E-11, overcurrent protection",
     status="second-hand",
     mend="A return as large as the live conductor, or a guard that the return may have.",
+    measure=(
+        "Read the size of the return conductor at the load and at the negative bus, and measure its copper "
+        "where the print is worn: it is often thinner than the live one."
+    ),
     bad="""
 from B
 cable W1, 50 mm2, 0.15 m
@@ -50,13 +54,9 @@ load HEATER, draws 10 A
 def RULE(study: Study) -> Iterator[Wrong]:
     for made in study.conductors.values():
         conductor = made.conductor
-        back, size = conductor.return_size, conductor.size
-        if back is None or size is None or back.value >= size.value * (1 - 1e-9) or made.verdict is Verdict.NOT_FED:
+        own = thinner_return(conductor, made.system)
+        if own is None or conductor.cranking or made.verdict is Verdict.NOT_FED:
             continue
-        given = conditions_of(conductor, made.system)
-        if given is None or conductor.cranking:
-            continue
-        own = given._replace(size=back)
         allowed = [capacity(own, book) for book in study.rulebooks]
         least = min(allowed, key=lambda c: c.allowed_a, default=None)
         # where the live side itself is exposed, that is said of it already
@@ -66,11 +66,15 @@ def RULE(study: Study) -> Iterator[Wrong]:
         if made.let_through_a < math.inf:
             flows = f"{amps(made.let_through_a)} can persist in it {holds_back(study, made)}"
         enough = least_size(own, study.rulebooks, made.let_through_a, guard=True) if flows[0] != "a" else None
-        mend = f"a guard of at most {amps(least.allowed_a)}"
+        # smaller than any row of the table: less than the figure is allowed, nobody says how much
+        less = "less than " if least.bound else ""
+        mend = "" if least.bound else f"a guard of at most {amps(least.allowed_a)}"
+        larger = f"a return of at least {enough}" if enough is not None else "a larger return"
+        allows = f"is allowed a guard of {less}{amps(least.allowed_a)}"
         yield Wrong(
             conductor,
-            f"the return of {conductor.title}, {back}, is allowed a guard of {amps(least.allowed_a)}, but {flows}",
-            mend + (f", or a return of at least {enough}" if enough is not None else ""),
+            f"the return of {conductor.title}, {own.size}, {allows}, but {flows}",
+            mend + (f", or {larger}" if enough is not None else "") if mend else larger,
             span=conductor.where("return size"),
             cite=least.limit.cite if least.limit else least.cite,
             related=guard_spans(study, made.guard),

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from linter.model.elements import Load
 from linter.rules.finding import Severity
 from linter.rules.registry import Wrong, rule
-from linter.rules.voltage_drop import shown
+from linter.rules.voltage_drop import larger_sizes, shown
 from linter.rules.words import amps, names
+from linter.study.scene_limit import drop_limit
 from linter.study.study import Study
 
 
@@ -22,6 +24,10 @@ from linter.study.study import Study
     clause="the greatest power of a source behind a resistance, V² / 4 R",
     status="common practice",
     mend="Larger conductors, a larger source, or fewer loads at one time.",
+    measure=(
+        "Put on what the scene says, step by step, and measure the voltage at the load that is farthest; "
+        "stop where it falls below what the loads take."
+    ),
     bad="""
 from B
 fuse F1, part main, 100 A
@@ -63,4 +69,12 @@ def RULE(study: Study) -> Iterator[Wrong]:
             message += f" together with {names(others)}"
         message += f": at {100 * found.share:.3g} % of it the voltage is down to {found.volts:.2f} V, and breaks down"
         related = ((spans[found.title], "the scene"),) if found.title in spans else ()
-        yield Wrong(load, message, "larger conductors, a larger source, or fewer loads at one time", related=related)
+        yield Wrong(load, message, _mend(study, found.node, load), related=related)
+
+
+def _mend(study: Study, node: int, load: Load) -> str:
+    """Sizes with which it loses no more than its class of circuit may, where there are such."""
+    scenes, limit = study.scenes(), drop_limit(load, study.rulebooks)
+    nominal = scenes.nominal_v(node)
+    sizes = larger_sizes(scenes, node, nominal * limit.percent / 100) if limit is not None and nominal else ""
+    return f"{sizes or 'larger conductors'}, a larger source, or fewer loads at one time"

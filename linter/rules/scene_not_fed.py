@@ -17,6 +17,7 @@ from linter.study.study import Study
     clause="common practice",
     status="common practice",
     mend="Close the switch in the scene, turn a source on, or take the load out of the scene.",
+    measure="Put the switches as in the scene and measure at the load.",
     bad="""
 from B
 fuse F1, part branch, 15 A

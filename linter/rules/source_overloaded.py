@@ -21,6 +21,10 @@ from linter.study.study import Study
     clause="the maker's manual",
     status="common practice",
     mend="Take a larger one, or feed part of the loads from elsewhere.",
+    measure=(
+        "With all on that runs at one time and no battery joined, measure the source's voltage and current:"
+        " a voltage that falls below its setting says that it is at its limit."
+    ),
     bad="""
 from B
 fuse F1, part main, 50 A

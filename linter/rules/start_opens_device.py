@@ -22,6 +22,11 @@ from linter.study.study import Study
     clause="common practice",
     status="common practice",
     mend="A device that opens more slowly, of the rating that the maker asks for.",
+    measure=(
+        "Catch the starting current with a clamp meter that holds the greatest value (inrush), and its "
+        "length with a recording meter or an oscilloscope; measure the surroundings of the device with the "
+        "engine hot."
+    ),
     bad="""
 from B
 cable W1, 50 mm2, 0.15 m
@@ -59,8 +64,9 @@ def RULE(study: Study) -> Iterator[Wrong]:
             if curve is None or device.rated_a is None:
                 continue
             worst = study.loads.get(edge)
-            # what else runs through it at the worst time, and the start on top
-            beside_a = max((worst.amps if worst is not None else 0.0) - running_a, 0.0)
+            # what else is drawn through it at the worst time, and the start on top; what charges a bank flows the
+            # other way, or comes from elsewhere
+            beside_a = max((worst.drawn_a if worst is not None else 0.0) - running_a, 0.0)
             amps_ = load.starts_a + beside_a
             held_s = curve.fastest(amps_)
             if held_s > load.starts_s * (1 + 1e-9):

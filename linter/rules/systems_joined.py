@@ -20,6 +20,10 @@ from linter.study.study import Study
     clause="common practice",
     status="common practice",
     mend="Separate the two, or put a converter between them.",
+    measure=(
+        "With the sources isolated, measure between the live sides of the two systems: there should be no "
+        "continuity. With power on, measure the voltage of each to the common return."
+    ),
     bad="""
 boat "Example", 14 m, rulebook iso-13297
 system DC12, 12 V

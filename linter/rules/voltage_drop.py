@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from linter.model.elements import Conductor
 from linter.rules.finding import Severity
 from linter.rules.registry import Wrong, rule
 from linter.rules.words import names
 from linter.source.span import Span
+from linter.source.units import Quantity
 from linter.study.scene_limit import DropLimit, drop_limit
 from linter.study.study import Study
 
@@ -33,6 +35,11 @@ if TYPE_CHECKING:
     clause="the rulebook's classes of voltage drop: ISO 13297 and ABYC E-11; 33 CFR 183 has none",
     status="second-hand",
     mend="A larger or shorter conductor where most is lost, or fewer loads behind a shared one.",
+    measure=(
+        "With the load on, and all that runs with it, measure the voltage at the source's terminals and at "
+        "the load's at the same time; then, along the way, across each conductor, device and terminal with "
+        "a millivolt meter, to find where it is lost."
+    ),
     bad="""
 from B
 fuse F1, part branch, 15 A
@@ -84,12 +91,10 @@ def _wrong(scenes: Scenes, worst: AtLoad, percent: float, limit: DropLimit) -> W
 
 
 def _mend(scenes: Scenes, worst: AtLoad, percent: float, limit: DropLimit) -> str:
-    from linter.study.scene_mend import larger_conductors
-
     allowed_v = worst.drop_v * limit.percent / percent
-    larger = larger_conductors(scenes, worst.node, allowed_v)
+    larger = larger_sizes(scenes, worst.node, allowed_v)
     if larger:
-        return "at least " + " and ".join(f"{size} for {conductor.name}" for conductor, size in larger)
+        return larger
     diodes = [
         scenes.study.design.circuit.edges[e].element.name
         for e, _ in scenes.losses(worst)
@@ -98,6 +103,24 @@ def _mend(scenes: Scenes, worst: AtLoad, percent: float, limit: DropLimit) -> st
     if diodes:
         return f"another way than through {names(diodes)}, or conductors nearer to the source"
     return f"a shorter way, or a feed of its own: at most {allowed_v:.2f} V may be lost"
+
+
+def larger_sizes(scenes: Scenes, node: int, allowed_v: float) -> str:
+    """The sizes with which a load loses no more than ``allowed_v``, in words; empty where no size does."""
+    from linter.study.scene_mend import larger_conductors
+
+    larger = larger_conductors(scenes, node, allowed_v)
+    return "at least " + " and ".join(_named(conductor, size) for conductor, size in larger) if larger else ""
+
+
+def _named(conductor: Conductor, size: Quantity) -> str:
+    """A size and what is to have it: a thinner return stays so where nobody speaks of it."""
+    back = conductor.return_size
+    if back is None or conductor.size is None or back.value >= size.value:
+        return f"{size} for {conductor.name}"
+    if size.value <= conductor.size.value:
+        return f"{size} for the return of {conductor.name}"
+    return f"{size} for {conductor.name}, there and back"
 
 
 def shown(title: str) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from linter.model.elements import System
 from linter.rules.finding import Severity
 from linter.rules.registry import Wrong, rule
 from linter.rules.voltage_drop import shown
@@ -17,14 +18,22 @@ LEAST_V = 1e-6
 @rule(
     "voltage-too-low",
     Severity.FAULT,
-    demand="In every scene a load has the voltage from which it works, and is within the range that it takes.",
+    demand=(
+        "In every scene a load has the voltage from which it works; and neither there nor at the greatest voltage of "
+        "its system, or of a source that charges it, does it get more than it takes."
+    ),
     reason=(
         "Below it the load does not work or drops out just when much else is on; above it, it may be destroyed. The "
-        "battery is taken at its nominal voltage behind its greatest resistance: a tired one gives less."
+        "battery is taken at its nominal voltage behind its greatest resistance: a tired one gives less. A full one "
+        "follows what charges it, so too much is looked for at the highest that any charging source gives."
     ),
     clause="the maker's manual",
     status="common practice",
     mend="Larger conductors, another source, or not at the same time as what pulls the voltage down.",
+    measure=(
+        "Measure the voltage at the load's terminals with the battery at its lowest and all on that may run"
+        " with it, and with the charging source at its highest."
+    ),
     bad="""
 from B
 fuse F1, part main, 100 A
@@ -49,6 +58,7 @@ load RADIO, electronics, draws 1 A, works from 11 V
 def RULE(study: Study) -> Iterator[Wrong]:
     scenes = study.scenes()
     circuit = study.design.circuit
+    charged = study.charged()
     for node in circuit.nodes:
         load = node.load
         if load is None:
@@ -70,10 +80,22 @@ def RULE(study: Study) -> Iterator[Wrong]:
                 _mend(lowest.volts + lowest.drop_v, least),
                 related=((load.stated("works from", "voltage range"), "the voltage from which it works"),),
             )
-        if highest is not None and range_v is not None and highest.volts > range_v[1] + LEAST_V:
+        if range_v is None:
+            continue
+        gets, most_v = "", range_v[1] + LEAST_V
+        if highest is not None and highest.volts > most_v:
+            most_v, gets = highest.volts, f"gets {highest.volts:.2f} V {shown(highest.title)}"
+        above = charged.get(node.index)
+        if above is not None and above.volts > most_v:
+            gets = (
+                f"is on {above.whose.title}, which may rise to {above.volts:g} V,"
+                if isinstance(above.whose, System)
+                else f"can be fed by {above.whose.title}, which gives up to {above.volts:g} V,"
+            )
+        if gets:
             yield Wrong(
                 load,
-                f"{load.title} gets {highest.volts:.2f} V {shown(highest.title)} and takes at most {range_v[1]:g} V",
+                f"{load.title} {gets} and takes at most {range_v[1]:g} V",
                 "feed it through a converter, or take one that stands the charging voltage",
                 related=((load.stated("voltage range"), "the range that it takes"),),
             )

@@ -40,9 +40,42 @@ def kiloamps(value: float) -> str:
     return f"{value / 1000:.3g} kA" if value >= 1000 else f"{value:.3g} A"
 
 
+def kiloamps_at_least(value: float) -> str:
+    """A fault current that something must break: three figures, rounded up, so that what is written does."""
+    if value <= 0:
+        return kiloamps(value)
+    step = 10.0 ** (math.floor(math.log10(value)) - 2)
+    return kiloamps(math.ceil(value / step * (1 - 1e-9)) * step)
+
+
 def leaning(leans_on: tuple[str, ...]) -> str:
     """On what a fault current leans, behind a sentence; nothing where it stands on makers' figures."""
     return f"; this leans on {' and '.join(leans_on)}" if leans_on else ""
+
+
+def not_told(study: Study, edges: tuple[int, ...]) -> tuple[str, str]:
+    """(which figure is missing of devices that carry more than is told of them, what to do about it)."""
+    says: list[str] = []
+    asks: list[str] = []
+    for device in dict.fromkeys(study.design.circuit.edges[e].device for e in edges):
+        if device.rated_a is None:
+            says.append(f"{device.name} has no rating")
+            asks.append(f"write down the rating of {device.name}")
+        else:
+            known = device.opens or device.device_class
+            says.append(
+                f"{device.name} {'has no curve that reaches so far' if known else 'names neither class nor curve'}"
+            )
+            asks.append(f"ask the maker of {device.name} for its time-current curve, and write down its points")
+    return names(says), "; ".join(asks)
+
+
+def curves_missing(study: Study, edges: tuple[int, ...]) -> str:
+    """The figure for which a finding waits, as all others wait that lack the curve of the same devices, or of others of
+    the same part sheets: what is written there is written for all of them."""
+    devices = [study.design.circuit.edges[e].device for e in edges]
+    found = dict.fromkeys(f"part {d.part.name}" if d.part is not None else d.name for d in devices)
+    return f"the curve of {names(list(found))}" if found else ""
 
 
 def metres(value: float, inches: bool = False) -> str:

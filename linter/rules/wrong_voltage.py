@@ -18,6 +18,7 @@ from linter.study.study import Study
     clause="the maker's manual",
     status="common practice",
     mend="Move it to the right system, or feed it by a converter.",
+    measure="Measure the voltage at the load's terminals and read its rating plate.",
     bad="""
 from B
 cable W1, 50 mm2, 0.15 m

@@ -6,7 +6,7 @@ import difflib
 from collections.abc import Iterable
 from itertools import islice
 
-from linter.source.units import MEANT, UNITS
+from linter.source.units import CONVERTED, MEANT, UNITS
 
 # Comparing a wrong name with every right one is quadratic where ten thousand are wrong; a person needs a few.
 GREATEST_GUESSES = 200
@@ -22,7 +22,10 @@ class Guesser:
         self.left = GREATEST_GUESSES
 
     def unit(self, written: str) -> str:
-        """The unit that was meant, as a question; or nothing."""
+        """The unit that was meant, as a question; of a unit that others use, what to write; or nothing."""
+        if written in CONVERTED:
+            unit, factor = CONVERTED[written]
+            return f"write it in {unit}: 1 {written} is {factor} {unit}"
         meant = MEANT.get(written) or MEANT.get(written.lower())
         return f"did you mean {meant}?" if meant else self.nearest(written, UNITS, 0.5)
 

@@ -158,6 +158,10 @@ class _Work:
     # -- rows to terminals and links --------------------------------------------------------------
     def read(self) -> None:
         for row in self.table.rows:
+            if not any(plain(row.cells.get(holds, "")) for holds in ("from", "to")):
+                self.report(row, "from", "neither where a cable begins nor where it ends: no cable?")
+                self.lost.append((row.line, "; ".join(_cells(row))))
+                continue
             ends = [self._end(row, holds) for holds in ("from", "to")]
             if None in ends or self._is_lost(row):
                 self.lost.append((row.line, "; ".join(_cells(row))))
@@ -194,6 +198,9 @@ class _Work:
 
     def _point(self, row: Row, holds: str) -> _Point:
         written = plain(row.cells[holds])
+        if holds == "from" and row.from_above:
+            message = f"nothing stands here; {plain(written, 40)} is taken from line {row.from_above} above"
+            self.report(row, holds, message)
         found = self.points.setdefault(written.casefold(), _Point(written, row.line))
         if found.written != written:
             message = f"{plain(written, 40)} is taken for {plain(found.written, 40)} of line {found.line}"
@@ -231,13 +238,14 @@ class _Work:
                 self.report(row, "colour", f"{cell} is no colour that the language has")
                 to_do.append(f"colour ({cell})")
         link.lines = [f"# {header}: {plain(cell)}" for header, cell in row.others]
-        link.lines += [f"from {link.start.name}", *self._device(link), ", ".join(cable) + _mark(to_do)]
+        above = f"  # to do: is it so? The schedule has it in line {row.from_above} above" if row.from_above else ""
+        link.lines += [f"from {link.start.name}{above}", *self._device(link), ", ".join(cable) + _mark(to_do)]
 
-    def _figure(self, row: Row, holds: str) -> str:
-        """The figure in a cell; nothing where it is empty, or is reported."""
+    def _figure(self, row: Row, holds: str, usual: str = "") -> str:
+        """The figure in a cell; nothing where it is empty, or is reported.  ``usual``: the unit where none is told."""
         cell, column = row.cells.get(holds, ""), self.table.column(holds)
         try:
-            return figure(cell, FIGURE[holds], column.unit) if cell and column is not None else ""
+            return figure(cell, FIGURE[holds], column.unit or usual) if cell and column is not None else ""
         except BadCell as problem:
             self.report(row, holds, str(problem))
             return ""
@@ -250,7 +258,8 @@ class _Work:
             for holds in ("device", "fuse", "breaker")
             if not says_none(row.cells.get(holds, ""))
         ]
-        rating = "" if says_none(row.cells.get("rating", "")) else self._figure(row, "rating")
+        rating = "" if says_none(row.cells.get("rating", "")) else self._figure(row, "rating", "A")
+        bare = _BARE.fullmatch(row.cells.get("rating", "")) is not None and not self._unit("rating")
         written = [f"{holds} {plain(cell)}" for holds, cell in told]
         if not says_none(row.cells.get("rating", "")):
             written.append(f"rating {plain(row.cells['rating'], 40)}")
@@ -264,20 +273,26 @@ class _Work:
         holds, cell = told[0]
         column = self.table.column(holds)
         try:
-            device = device_of(cell, "" if holds == "device" else holds, column.unit if column else "")
+            device = device_of(cell, "" if holds == "device" else holds, (column.unit if column else "") or "A")
+            bare = bare or (not rating and device.bare and not self._unit(holds))
         except BadCell as problem:
             self.report(row, holds, str(problem))
             return [not_sure]
         if rating and device.rating and not _same_current(rating, device.rating):
             self.report(row, "rating", f"{rating} here, but {device.rating} in column {column.number if column else 0}")
             return [not_sure]
-        return [self._device_line(link, device, rating or device.rating)]
+        return [self._device_line(link, device, rating or device.rating, bare)]
 
-    def _device_line(self, link: _Link, device: Device, rating: str) -> str:
+    def _unit(self, holds: str) -> str:
+        column = self.table.column(holds)
+        return column.unit if column is not None else ""
+
+    def _device_line(self, link: _Link, device: Device, rating: str, bare: bool) -> str:
         number = re.search(r"\d[\w-]*$", link.cable)
         name = self.names.give(("F" if device.kind == "fuse" else "Q") + (number[0] if number else link.cable))
-        facts = [device.sort, device.speed, rating]
+        facts = [device.sort, device.speed, rating, f"curve {device.curve}" if device.curve else ""]
         missing = [] if device.sort else ["class"]
+        missing += [f"is it {rating}? no unit in the schedule"] if rating and bare else []
         missing += [] if rating else [CALLED["CURRENT"]]
         line = ", ".join([f"{device.kind} {name}", *(fact for fact in facts if fact)])
         return line + _mark([*missing, "voltage", "breaking capacity"])
@@ -305,6 +320,10 @@ def _stands_first(point: _Point) -> bool:
 def _declaration(point: _Point) -> str:
     label = f' "{_label(point.written)}"' if point.written != point.name else ""
     return f"{point.kind} {point.name}{label}" + _mark([vocabulary()["wanted"][point.kind]])
+
+
+# A figure without a unit.  In amperes are all ratings of fuses and breakers that a schedule has, but it is asked.
+_BARE = re.compile(r"\d+(?:[.,]\d+)?", re.ASCII)
 
 
 def _same_current(one: str, two: str) -> bool:

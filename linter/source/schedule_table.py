@@ -52,6 +52,8 @@ class Row:
     cells: dict[str, str]
     # header and text of what stands in columns that nobody knows, or beyond the last header
     others: tuple[tuple[str, str], ...] = ()
+    # the line above from which it has where it begins, its own cell being empty; else 0
+    from_above: int = 0
 
 
 @dataclass(slots=True)
@@ -101,11 +103,21 @@ def read_table(text: str) -> Table:
         )
         raise Unusable(message + "device, rating (A), label")
     table = Table(best[3])
+    above: tuple[int, str] | None = None
     for number, (line, cells) in enumerate(_records(below if told else text, best[1])):
         if number == best[2]:
             table.header_line = line + lines_above
         if number > best[2] and any(cell.strip() for cell in cells):
-            table.rows.append(_row(table.columns, cells, line + lines_above))
+            row = _row(table.columns, cells, line + lines_above)
+            if _sums_up(row):
+                continue
+            if row.cells.get("from"):
+                above = row.line, row.cells["from"]
+            elif above is not None and row.cells.get("to"):
+                # cells that were merged in a spreadsheet come out as one that is filled and empty ones below
+                row = replace(row, cells=row.cells | {"from": above[1]}, from_above=above[0])
+            table.rows.append(row)
+    _gauges(table)
     _settle(table)
     return table
 
@@ -128,11 +140,29 @@ def _row(columns: list[Column], cells: list[str], line: int) -> Row:
     for number, cell in enumerate(cells, 1):
         cell = cell.strip()
         column = columns[number - 1] if number <= len(columns) else Column(number, f"column {number}")
-        if column.holds:
+        if column.holds and column.holds != "note":
             held[column.holds] = cell
         elif cell:
             others.append((plain(column.header, 40) or f"column {number}", cell))
     return Row(line, held, tuple(others))
+
+
+def _sums_up(row: Row) -> bool:
+    """Whether a row is a sum below the others."""
+    if row.cells.get("from") or row.cells.get("to"):
+        return False
+    texts = [*row.cells.values(), *(cell for _, cell in row.others)]
+    words = [_words(text) for text in texts if text and not text[0].isdecimal()]
+    return bool(words) and all(word in vocabulary()["passed_over"]["rows"] for word in words)
+
+
+def _gauges(table: Table) -> None:
+    """A column of gauges is in AWG where one of its sizes is written as only AWG is: 2/0."""
+    for number, column in enumerate(table.columns):
+        if column.holds == "size" and not column.unit and "gauge" in _words(column.header).split():
+            cells = [row.cells.get("size", "") for row in table.rows]
+            if any(re.fullmatch(r"\d/0", cell) for cell in cells):
+                table.columns[number] = replace(column, unit="AWG")
 
 
 # ---- headers
@@ -191,6 +221,9 @@ def _meaning(header: str) -> tuple[str, str]:
         unit = unit_of(inside, FIGURE.get(holds, ""))
         if unit or (not inside and holds == "length"):
             return holds, unit
+        # "Wire (AWG)" is no number of a wire
+        if holds == "name" and (unit := unit_of(inside, "AREA")):
+            return "size", unit
     # "mm2", "AWG", "amps" by themselves; a single letter may mean anything
     for holds in ("size", "rating"):
         unit = unit_of(header, FIGURE[holds]) if len(header.strip()) > 2 else ""
@@ -232,6 +265,18 @@ _NUMBER = re.compile(r"(?P<whole>\d+)(?:(?P<mark>[.,])(?P<decimals>\d+))?(?P<gau
 _FEET_AND_INCHES = re.compile(r"(\d+) ?(?:'|′|ft\.?|feet) ?(\d+(?:\.\d+)?) ?(?:\"|″|''|in\.?|inches)", re.ASCII)
 
 
+_THOUSANDS = re.compile(r"(\d{1,3})((?:\.\d{3})+),(\d+)|(\d{1,3})((?:,\d{3})+)\.(\d+)", re.ASCII)
+
+
+def _without_thousands(text: str) -> str:
+    """1.400,50 and 1,400.50, where both marks stand, are 1400.50."""
+    found = _THOUSANDS.match(text)
+    if found is None:
+        return text
+    whole, groups, decimals = (found[1], found[2], found[3]) if found[1] else (found[4], found[5], found[6])
+    return f"{whole}{groups.replace('.', '').replace(',', '')}.{decimals}{text[found.end() :]}"
+
+
 def figure(text: str, kind: str, column_unit: str) -> str:
     """A figure of a cell as the language writes it: 2,5 mm² is ``2.5 mm2``.
 
@@ -243,9 +288,15 @@ def figure(text: str, kind: str, column_unit: str) -> str:
     both = _FEET_AND_INCHES.fullmatch(text) if kind == "LENGTH" else None
     if both is not None:
         text = f"{int(both[1]) * 12 + Decimal(both[2])} in"
-    before = re.fullmatch(r"(?:AWG|awg) ?#?(\d+(?:/0)?)", text) if kind == "AREA" else None
+    before = re.fullmatch(r"(?:AWG|awg) ?#?(\d+(?:/0)?)|#(\d+(?:/0)?)(?: ?AWG)?", text) if kind == "AREA" else None
     if before is not None:
-        text = f"{before[1]} AWG"
+        text = f"{before[1] or before[2]} AWG"
+    several = re.fullmatch(r"(\d+) ?[x×*] ?\d.*", text, re.IGNORECASE) if kind == "AREA" else None
+    if several is not None:
+        raise BadCell(
+            f"{shown}: out and back in one sheath, or {several[1]} side by side? Write the size of one conductor"
+        )
+    text = _without_thousands(text)
     match = _NUMBER.fullmatch(text)
     if match is None:
         raise BadCell(f"{shown} is no {called}")
@@ -260,6 +311,8 @@ def figure(text: str, kind: str, column_unit: str) -> str:
     if not unit:
         header = f"{called} ({EXAMPLE[kind]})"
         raise BadCell(f"{shown} has no unit; write it behind the figure, or in the header: {header}")
+    if unit == "mm" and match["mark"] == "." and len(decimals) == 3:
+        raise BadCell(f"{shown}: a point before three digits may part thousands; write it without")
     number = whole + (f".{decimals}" if decimals else "") + (match["gauge"] or "")
     try:
         value = quantity(number, unit)

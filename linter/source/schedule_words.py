@@ -20,6 +20,9 @@ class Device:
     sort: str = ""
     speed: str = ""
     rating: str = ""
+    curve: str = ""
+    # the rating stands without a unit
+    bare: bool = False
 
 
 def _words(text: str) -> list[str]:
@@ -28,7 +31,10 @@ def _words(text: str) -> list[str]:
 
 def is_return(name: str) -> bool:
     """Whether a terminal is on the side that the language does not write down."""
-    return not set(_words(name)).isdisjoint(vocabulary()["passed_over"]["return"])
+    marked = (
+        re.search(r"(?:^|[\s(])[-−–]ve\b|\([-−–]\)$|[^\s-][-−–]$|\s[-−–]$", name.strip(), re.IGNORECASE) is not None
+    )
+    return marked or not set(_words(name)).isdisjoint(vocabulary()["passed_over"]["return"])
 
 
 def kind_of(name: str, arriving: int, leaving: int) -> str:
@@ -80,12 +86,17 @@ def device_of(cell: str, kind: str, column_unit: str) -> Device:
     number = re.search(
         r"(?<![\w.,])\d[\d.,]*(?: ?(?:amperes?|amps?|[km]?a)\b)?(?![\w/])", text, re.IGNORECASE | re.ASCII
     )
-    rating = ""
+    rating = curve = ""
+    # the mark of a breaker's curve and rating in one: C16
+    marked = re.search(r"(?<!\S)([BCD])(\d+)(?!\S)", text)
+    if number is None and marked is not None:
+        rating, curve = f"{marked[2]} A", marked[1]
+        text = f"{text[: marked.start()]} {text[marked.end() :]}"
     if number is not None:
         rating = figure(number[0].rstrip(".,"), "CURRENT", column_unit)
         text = f"{text[: number.start()]} {text[number.end() :]}"
     left = re.findall(r"[^\s,;()]+", text.casefold())
-    said = {"kind": {kind} - {""}, "sort": set[str](), "speed": set[str]()}
+    said = {"kind": set[str](), "sort": set[str](), "speed": set[str]()}
     while left:
         for length in (3, 2, 1):
             meant = _device_words().get(" ".join(left[:length]))
@@ -96,10 +107,17 @@ def device_of(cell: str, kind: str, column_unit: str) -> Device:
         del left[:length]
         for what, word in meant:
             said[what].add(word)
+    # what the cell says of itself goes before its header
+    said["kind"] = said["kind"] or {kind} - {""}
+    if not any(said.values()):
+        raise BadCell(f"{plain(cell, 40)}: a fuse, or a breaker? For instance: blade fuse 10 A")
     if any(len(words) > 1 for words in said.values()) or not said["kind"]:
         raise unsure
     one = {what: next(iter(words), "") for what, words in said.items()}
-    return Device(one["kind"], one["sort"], one["speed"], rating)
+    if curve and one["kind"] != "breaker":
+        raise unsure
+    bare = number is not None and re.search(r"[A-Za-z]", number[0]) is None
+    return Device(one["kind"], one["sort"], one["speed"], rating, curve, bare)
 
 
 @cache

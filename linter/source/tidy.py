@@ -32,6 +32,8 @@ _IN_RUN = frozenset({
     "converter", "inverter", "bus", "joint", "load",
 })  # fmt: skip
 _ENDS_RUN = frozenset({"to", "load", "inverter"})
+# A source may end a run; set apart from it, it is declared for itself.
+_SOURCES = frozenset({"battery", "alternator", "charger", "solar"})
 
 
 class NotTidied(ValueError):
@@ -56,7 +58,11 @@ def tidy(source: SourceFile) -> str:
         behind, below = _loose(text[tokens[-1].end : begins[i + 1]] + ("\n" if i + 1 == len(statements) else ""))
         laid = _laid(statement, tokens, text, behind)
         sheet_above, is_sheet = is_sheet, statement.kind == "part" and len(laid) > 1
-        run_ended = in_run and (statement.kind not in _IN_RUN or source.statements[i - 1].kind in _ENDS_RUN)
+        run_ended = in_run and (
+            statement.kind not in _IN_RUN
+            or source.statements[i - 1].kind in _ENDS_RUN
+            or (statement.kind in _SOURCES and "" in between)
+        )
         in_run = statement.kind == "from" or (in_run and not run_ended)
         if i > 0 and (statement.kind == "from" or run_ended or is_sheet or sheet_above):
             _set_apart(between)

@@ -5,7 +5,6 @@ from __future__ import annotations
 import difflib
 import os
 import re
-import tempfile
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -79,26 +78,6 @@ def tidied_file(path: str) -> Tidied:
     if not ok:
         raise Unusable(f"{path}: {text}")
     return tidied_text(path, text)
-
-
-def rewrite(path: str, text: str) -> None:
-    """Put ``text`` in place of what a file holds, whole or not at all; the file keeps its mode, a link stays one.
-
-    Raises OSError where that cannot be done, also where the file itself may not be written.
-    """
-    target = _resolved(path)
-    mode = target.stat().st_mode & 0o7777
-    if not mode & 0o222 or not os.access(target, os.W_OK):
-        raise PermissionError(13, "the file may not be written")
-    handle, name = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name}.")
-    try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(text.encode("utf-8"))
-        os.chmod(name, mode)
-        os.replace(name, target)
-    except BaseException:
-        Path(name).unlink(missing_ok=True)
-        raise
 
 
 def difference(tidied: Tidied) -> Iterator[str]:

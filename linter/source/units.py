@@ -41,6 +41,13 @@ MEANT: dict[str, str] = {
     "ohms": "ohm", "mohms": "mohm", "deg": "°C", "°": "°C", "degC": "°C",
 }  # fmt: skip
 
+# Units of other magnitudes, which are no slip of the pen -> the unit to write it in, and how much of it one is.
+CONVERTED: dict[str, tuple[str, str]] = {
+    "km": ("m", "1000"), "dm": ("m", "0.1"), "yd": ("m", "0.9144"), "kV": ("V", "1000"), "mAh": ("Ah", "0.001"),
+    "MW": ("kW", "1000"), "μA": ("mA", "0.001"), "µA": ("mA", "0.001"), "uA": ("mA", "0.001"),
+    "kΩ": ("Ω", "1000"), "kohm": ("ohm", "1000"), "μΩ": ("mΩ", "0.001"), "µΩ": ("mΩ", "0.001"), "d": ("h", "24"),
+}  # fmt: skip
+
 AWG_SIZES = (
     "22", "20", "18", "16", "14", "12", "10", "8", "6", "4", "3", "2", "1", "1/0", "2/0", "3/0", "4/0",
 )  # fmt: skip
@@ -50,6 +57,8 @@ GREATEST = 1e9
 GREATEST_DIGITS = 24
 # Kinds of which nothing on board has none: calculations divide by them.
 NEVER_NOTHING = frozenset({"AREA", "VOLTAGE", "FREQUENCY"})
+# Copper thinner than this, mm², carries no circuit on board: a slip of the unit.
+LEAST_AREA_MM2 = 0.01
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,6 +106,13 @@ def quantity(number: str, unit: str) -> Quantity:
         raise BadQuantity(f"{number} {unit} is nothing at all; leave out what is not known")
     if value > GREATEST:
         raise BadQuantity(f"{number[:20]} {unit} is no figure from a boat")
+    if kind == "AREA":
+        from linter.tables.conductors import GREATEST_MM2
+
+        if not LEAST_AREA_MM2 <= value <= GREATEST_MM2:
+            raise BadQuantity(
+                f"{number[:20]} {unit} is no conductor's size on board: {LEAST_AREA_MM2:g} to {GREATEST_MM2:g} mm²"
+            )
     shown = {
         "mm2": "mm²",
         "A2s": "A²s",

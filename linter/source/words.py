@@ -66,8 +66,8 @@ WRITTEN: dict[str, str] = {
 }  # fmt: skip
 
 _DEVICE = (
-    "part", "class", "speed", "current", "open current", "voltage", "breaks", "backed", "holder", "curve", "opens", "lets through",
-    "carries", "resistance", "ignition protected", "place", "says",
+    "part", "class", "speed", "current", "open current", "voltage", "breaks", "backed", "holder", "curve", "opens",
+    "lets through", "carries", "resistance", "ignition protected", "place", "says",
 )  # fmt: skip
 _LIMITED_SOURCE = (
     "part", "voltage", "current", "self-limiting", "greatest", "short-circuit", "resistance", "draws", "on", "place",
@@ -87,8 +87,8 @@ FITS: dict[str, tuple[str, ...]] = {
     "alternator": _LIMITED_SOURCE,
     "charger": _LIMITED_SOURCE,
     "solar": (
-        "part", "voltage", "current", "self-limiting", "greatest", "power", "short-circuit", "resistance", "draws", "on",
-        "place", "ignition protected", "says"),
+        "part", "voltage", "current", "self-limiting", "greatest", "power", "short-circuit", "resistance", "draws",
+        "on", "place", "ignition protected", "says"),
     "converter": (
         "part", "voltage range", "current", "self-limiting", "greatest", "draws", "efficiency", "resistance",
         "short-circuit", "on", "place", "ignition protected", "asks device", "asks cable", "says"),
@@ -96,7 +96,7 @@ FITS: dict[str, tuple[str, ...]] = {
         "part", "voltage", "voltage range", "draws", "gives", "self-limiting", "works from", "starts", "continuous",
         "runs", "vital", "on", "place", "ignition protected", "asks device", "asks cable", "says"),
     "fuse": (*_DEVICE, "comes in"),
-    "breaker": (*_DEVICE, "comes in", "automatic reset"),
+    "breaker": (*_DEVICE[:-2], "automatic reset", *_DEVICE[-2:], "comes in"),
     "cable": (
         "part", "area", "open size", "length", "return length", "return size", "insulation", "stranding",
         "strands", "colour", "cranking", "covering", "place", "route", "bundle", "says"),

@@ -18,9 +18,12 @@ _AMBIENT = Cite("NEC 310.15(B), IEC 60364-5-52", "from memory", "equal conductor
 
 @dataclass(frozen=True, slots=True)
 class Factor:
+    """``formula``: how it was reckoned from figures, where it stands in no table."""
+
     value: float
     why: str
     cite: Cite
+    formula: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,6 +88,14 @@ def conditions_of(conductor: Conductor, system: System | None) -> Conditions | N
     return Conditions(conductor.size, conductor.insulation_c, places, conductor.bundle, system)
 
 
+def thinner_return(conductor: Conductor, system: System | None) -> Conditions | None:
+    """What the capacity of a return depends on that is thinner than its live conductor; None where it is not."""
+    given, back = conditions_of(conductor, system), conductor.return_size
+    if given is None or back is None or back.value >= given.size.value * (1 - 1e-9):
+        return None
+    return given._replace(size=back)
+
+
 def capacity(given: Conditions, rulebook: Rulebook) -> Capacity:
     """The capacity of a conductor under one rulebook, and the greatest rating that may guard it."""
     table = rulebook.capacity
@@ -146,5 +157,6 @@ def _of_place(place: Place, rulebook: Rulebook, column_c: float, basis_c: float)
         span_c = column_c - basis_c
         left_c = column_c - place.ambient_c
         value = math.sqrt(left_c / span_c) if left_c > 0 and span_c > 0 else 0.0
-        found.append(Factor(value, f"in {place.name} at {place.ambient_c:g} °C", _AMBIENT))
+        formula = f"√(({column_c:g} − {place.ambient_c:g}) ÷ ({column_c:g} − {basis_c:g}))" if value else ""
+        found.append(Factor(value, f"in {place.name} at {place.ambient_c:g} °C", _AMBIENT, formula))
     return found

@@ -194,6 +194,11 @@ def fed_nodes(net: Net) -> bytearray:
     return found
 
 
+def reached_from(net: Net, starts: Iterable[int], opened: frozenset[int] = frozenset()) -> bytearray:
+    """By node, whether current from any of some nodes can come to it while some edges are open."""
+    return _walked(net, bytearray(len(net.circuit.nodes)), list(starts), opened)
+
+
 def _walked(net: Net, reached: bytearray, starts: list[int], opened: frozenset[int]) -> bytearray:
     """``reached`` with all that is come to from some nodes while some edges are open."""
     nodes, edges = net.circuit.nodes, net.circuit.edges

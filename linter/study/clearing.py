@@ -244,7 +244,8 @@ class _Case:
             if ring.entry not in self._upstream(leaves, ring.edges, cut):
                 return 0.0
         reaching = self._reaching(cut, True)
-        return sum(self.pairs[n].limit_a for n in limited if n in reaching)
+        # what lasts: not what their makers say they give until their electronics act
+        return sum(self.faults.pairs[n][1].limit_a for n in limited if n in reaching)
 
     def step(self, cut: Cut, more_ohm: float) -> tuple[float, dict[int, float]] | None:
         """The current into the fault and by edge of the meshes; None when no source feeds it but such as limit

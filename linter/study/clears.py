@@ -37,7 +37,10 @@ def clears(openings: Openings, edge: int, stands: Withstand) -> list[Clears]:
     if tree and not meshed and far >= 0 and _sure(openings, tree[-1], near[0], worst, stands):
         every = tuple(dict.fromkeys(d.drive.sources[0] for d in drives))
         unknown = any(d.drive.unknown for d in drives)
-        return [_in_series(openings, every, tree, worst, heating_largest(openings, near[0]), stands, unknown)]
+        largest_a = heating_largest(openings, near[0])
+        alone = _in_series(openings, every, tree, worst, largest_a, stands, unknown)
+        if not _surely_wrong(alone, stands):
+            return [alone]
     found: list[Clears] = []
     by_way: dict[tuple[int, tuple[int, ...]], tuple[_Driven, float]] = {}
     asked: set[tuple[int, frozenset[int]]] = set()
@@ -48,7 +51,7 @@ def clears(openings: Openings, edge: int, stands: Withstand) -> list[Clears]:
         if not chain or core.meshed or meshed:
             if (source, opened) not in asked:
                 asked.add((source, opened))
-                found += stepwise(openings, Asked(edge, ends, (source,), opened, chain[-1:]), stands)
+                found += stepwise(openings, Asked(edge, ends, (source,), opened), stands)
             continue
         most_a = max(alone_largest(openings, source, opened, n) for n in near)
         known = by_way.get((source, chain))
@@ -64,23 +67,26 @@ def clears(openings: Openings, edge: int, stands: Withstand) -> list[Clears]:
 def _together(
     openings: Openings, edge: int, ends: tuple[int, int], drives: list[_Driven], stands: Withstand
 ) -> list[Clears]:
-    """All sources together: more current, of which the devices before the branch carry a part only.
+    """All sources together, and those of higher voltage without those of lower, whose devices then carry nothing: more
+    current, of which the devices before the branch carry a part only.
 
     The smallest fault is looked at in the states of the cases, the heat of larger ones with everything closed as well.
     """
     faults, far = openings.faults, openings.parts.leads_to[edge]
-    before = openings.tree[ends[0]]
     near = (ends[0],) if far >= 0 else ends
-    drive = faults.together.get(faults.points[near[0]].core_node)
-    if drive is None or len(drive.sources) < 2 or any(d.drive.unknown for d in drives):
+    core_node = faults.points[near[0]].core_node
+    drive = faults.together.get(core_node)
+    if drive is None or any(d.drive.unknown for d in drives):
         return []
+    groups = [d.sources for d in (drive, *faults.higher.get(core_node, ())) if len(d.sources) > 1]
     found: list[Clears] = []
     cases = dict.fromkeys(d.drive.opened for d in drives)
-    inside = frozenset(faults.piece_of[faults.points[near[0]].core_node].edges)
+    inside = frozenset(faults.piece_of[core_node].edges)
     closed = dict.fromkeys(c & inside for c in openings.net.configurations)
-    for opened in (*cases, *(c for c in closed if c not in cases)):
-        asked = Asked(edge, ends, drive.sources, opened, before.devices[-1:], opened not in cases)
-        found += stepwise(openings, asked, stands)
+    for sources in dict.fromkeys(groups):
+        for opened in (*cases, *(c for c in closed if c not in cases)):
+            asked = Asked(edge, ends, sources, opened, opened not in cases)
+            found += stepwise(openings, asked, stands)
     return found
 
 
@@ -102,6 +108,12 @@ def _sure(openings: Openings, device: int, node: int, smallest: _Driven, stands:
     if key not in openings.bounds:
         openings.bounds[key] = energy_bound(curve, largest_a, stands.greatest_s)
     return openings.bounds[key] <= stands.a2s
+
+
+def _surely_wrong(way: Clears, stands: Withstand) -> bool:
+    """Whether this is too late or too hot by curves that tell it: then it matters what is told of all the others."""
+    late = way.first.told and way.first.seconds > stands.greatest_s
+    return late or (way.heat is not None and way.heat.share > 1)
 
 
 def _before_both(openings: Openings, way: tuple[int, frozenset[int]], ends: tuple[int, int]) -> Chain:

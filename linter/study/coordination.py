@@ -54,11 +54,31 @@ def overlap(openings: Openings, upper: int, lower: int) -> Overlap | None:
     if above is None or below is None or not below.slow or not above.fast:
         return None
     most_a = min(openings.faults.through(upper).amps, openings.faults.through(lower).amps)
+    found = _known_range(openings, above, below, most_a)
+    if found is not None and openings.parts.leads_to[upper] < 0:
+        # between sources it may carry more the other way than ever to the lower one
+        towards_a = _towards(openings, upper, lower)
+        if towards_a is not None and towards_a < most_a:
+            found = _known_range(openings, above, below, towards_a)
+    return Overlap(upper, lower, *found) if found is not None else None
+
+
+def _known_range(openings: Openings, above: Curve, below: Curve, most_a: float) -> tuple[float, float] | None:
     key = (id(above), id(below), most_a)
     if key not in openings.overlaps:
         openings.overlaps[key] = _range(above, below, most_a)
-    found = openings.overlaps[key]
-    return Overlap(upper, lower, *found) if found is not None else None
+    return openings.overlaps[key]
+
+
+def _towards(openings: Openings, upper: int, lower: int) -> float | None:
+    """The largest current, A, that a device of the core carries into faults where a device hangs that it stands before,
+    in the states of the switches in which it does; None where it cannot be solved."""
+    node = openings.net.other(lower, openings.parts.leads_to[lower])
+    point = openings.faults.points.get(node)
+    if point is None:
+        return None
+    carried = [amps.get(upper, 0.0) for amps in openings.carried(point.core_node, upper)]
+    return max(carried) if carried else None
 
 
 def _range(above: Curve, below: Curve, most_a: float) -> tuple[float, float] | None:

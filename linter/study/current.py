@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from linter.model.circuit import Circuit, Edge, Node
 from linter.study.cases import Case, draws_a, is_continuous
@@ -17,11 +17,13 @@ from linter.study.net import Decomposition, Net
 
 @dataclass(frozen=True, slots=True)
 class LoadCurrent:
-    """Amperes by intention, of them the part that flows for hours, and the case in which it is so."""
+    """Amperes by intention, of them the part that flows for hours, and the case in which it is so; and the most that
+    loads alone draw in any case, without what charges a battery."""
 
     amps: float
     continuous_a: float
     case: str
+    drawn_a: float = 0.0
 
 
 @dataclass(slots=True)
@@ -82,6 +84,11 @@ def _flow(taken: _Taken, given: _Given) -> tuple[float, float, bool]:
     return amps, continuous, False
 
 
+def _drawn(taken: _Taken, given: _Given) -> float:
+    """Of `_flow`, what loads alone draw, A."""
+    return min(taken.loads, math.inf if given.unlimited else given.limits) if given.sources else 0.0
+
+
 def _seen(taken: _Taken, own: _Given) -> _Taken:
     """What a side takes from outside, if ``own`` is what it can itself give at the same point: with a battery of its
     own it feeds its loads itself."""
@@ -108,12 +115,35 @@ def load_currents(circuit: Circuit, cases: list[Case]) -> tuple[dict[int, LoadCu
     worst: dict[int, LoadCurrent] = {}
     short: list[Shortfall] = []
     for case in cases:
+        against: set[int] = set()
         for piece in _pieces(circuit, case):
             _one_piece(circuit, case, piece, worst)
+            against.update(_turned(circuit, piece))
             found = _shortfall(circuit, case, piece)
             if found is not None:
                 short.append(found)
+        if against:
+            # a diode in a ring may stand against the current: what is fed then has fewer sources
+            without = replace(case, opened=case.opened | against)
+            for piece in _pieces(circuit, without):
+                _one_piece(circuit, without, piece, worst)
     return worst, short
+
+
+def _turned(circuit: Circuit, piece: _Piece) -> list[int]:
+    """The one-way edges in the rings of a piece."""
+    if len(piece.rings) == len(piece.order):
+        return []
+    edges = circuit.edges
+    return [
+        index
+        for node in piece.order
+        for index in circuit.nodes[node].edges
+        if edges[index].one_way
+        and edges[index].u == node
+        and edges[index].v in piece.ring
+        and piece.ring[edges[index].v] == piece.ring[node]
+    ]
 
 
 def never_fed(cases: list[Case], short: list[Shortfall]) -> list[tuple[str, int]]:
@@ -292,7 +322,9 @@ def _one_piece(circuit: Circuit, case: Case, piece: _Piece, worst: dict[int, Loa
         up = _flow(outer_takes, inner_gives) if inwards else (0.0, 0.0, False)
         amps, continuous, charging = max(down, up)
         if amps > 1e-12:
-            _keep(worst, bridge, amps, max(continuous, 0.0), CHARGING if charging else case.title)
+            drawn = _drawn(inner_takes, outer_gives) if outwards else 0.0
+            drawn = max(drawn, _drawn(outer_takes, inner_gives) if inwards else 0.0)
+            _keep(worst, bridge, amps, max(continuous, 0.0), CHARGING if charging else case.title, drawn)
         inside = takes.get(ring, _NOTHING_TAKEN)
         all_takes[ring] = _more(inside, outer_takes) if inwards else inside
         all_gives[ring] = _given_more(inner_gives, outer_gives) if outwards else inner_gives
@@ -373,13 +405,14 @@ def _rings(
                 continue
             seen = _seen(taken, gives[node])
             amps, continuous = amps + seen.loads, continuous + seen.continuous
+        drawn = amps
         for node, taken in takes.items():
             if taken.batteries:
                 amps = max(amps, charging - gives[node].charging)
                 continuous = max(continuous, charging - gives[node].charging)
         if amps > 1e-12:
             for index in edges:
-                _keep(worst, index, amps, continuous, case.title)
+                _keep(worst, index, amps, continuous, case.title, drawn)
 
 
 def single_loads(net: Net, parts: Decomposition, worst: dict[int, LoadCurrent]) -> None:
@@ -413,16 +446,19 @@ def single_loads(net: Net, parts: Decomposition, worst: dict[int, LoadCurrent]) 
         above = edge.v if edge.u == node else edge.u
         if edge.one_way and edge.v != node:
             continue
-        _keep(worst, bridge, best[0], best[0] if best[1] else 0.0, f"{best[2]} by itself")
+        _keep(worst, bridge, best[0], best[0] if best[1] else 0.0, f"{best[2]} by itself", best[0])
         if above not in largest or best[0] > largest[above][0]:
             largest[above] = best
     for block, best in around.items():
         for edge_index in parts.blocks[block].edges:
-            _keep(worst, edge_index, best[0], best[0] if best[1] else 0.0, f"{best[2]} by itself")
+            _keep(worst, edge_index, best[0], best[0] if best[1] else 0.0, f"{best[2]} by itself", best[0])
 
 
-def _keep(worst: dict[int, LoadCurrent], edge: int, amps: float, continuous: float, case: str) -> None:
+def _keep(worst: dict[int, LoadCurrent], edge: int, amps: float, continuous: float, case: str, drawn: float) -> None:
     before = worst.get(edge)
     equal = before is not None and amps > before.amps - 1e-12 and continuous > before.continuous_a
+    most = max(drawn, before.drawn_a if before is not None else 0.0)
     if before is None or amps > before.amps + 1e-12 or equal:
-        worst[edge] = LoadCurrent(amps, continuous, case)
+        worst[edge] = LoadCurrent(amps, continuous, case, most)
+    elif most > before.drawn_a:
+        worst[edge] = LoadCurrent(before.amps, before.continuous_a, before.case, most)

@@ -30,8 +30,8 @@ Points = tuple[tuple[float, float], ...]
 
 @dataclass(frozen=True, slots=True)
 class Opening:
-    """A time in s at one current.  ``told``: the curve's own points reach so far; otherwise it is drawn out from the
-    last of them, or nothing is known and the time is infinite."""
+    """A time in s at one current.  ``told``: the curve's own points reach so far, or the rating, which it carries for
+    ever; otherwise it is drawn out from the last of them, or nothing is known and the time is infinite."""
 
     seconds: float
     told: bool
@@ -61,6 +61,13 @@ class Curve:
         """The largest current, A, for which the slow edge is told."""
         return self.slow[-1][0] if self.slow else 0.0
 
+    @property
+    def reach_a(self) -> float:
+        """The largest current, A, of which `slowest` is told."""
+        if not self.slow:
+            return self.rated_a
+        return max(self.slow[-1][0], *(to_a for _, to_a in self.energies), 0.0)
+
     def slowest(self, amps: float) -> Opening:
         """The time by which it has opened at ``amps``.
 
@@ -68,8 +75,8 @@ class Curve:
         energy that it lets through says so.
         """
         if not self.slow or amps < self.slow[0][0] * (1 - 1e-9):
-            # with points, it is told that it need not open; without any, nothing is
-            return Opening(math.inf, bool(self.slow))
+            # with points, it is told that it need not open; without any, only that it carries its rating
+            return Opening(math.inf, bool(self.slow) or amps <= self.rated_a)
         if amps <= self.slow[-1][0]:
             return Opening(_on(self.slow, amps), True)
         seconds, told = self.slow[-1][1], False

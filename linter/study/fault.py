@@ -14,7 +14,7 @@ elements inside a block conduct or not as a bolted fault demands.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -53,12 +53,18 @@ class Drive:
 
     def current_a(self, more_ohm: float = 0.0, drop_v: float = 0.0) -> float:
         """Into a fault behind ``more_ohm`` and a drop of ``drop_v``."""
-        amps = max(self.volts - drop_v, 0.0) / max(self.ohm + more_ohm, NIL_OHM)
+        volts, ohm = self.acting(more_ohm, drop_v)
+        return min(self.limit_a, max(volts - drop_v, 0.0) / max(ohm + more_ohm, NIL_OHM))
+
+    def acting(self, more_ohm: float = 0.0, drop_v: float = 0.0) -> tuple[float, float]:
+        """(volts, ohm) that drive a fault behind ``more_ohm`` and ``drop_v``, as the one-way elements are then."""
+        acting = self.volts, self.ohm
         for from_v, volts, ohm in self.bends:
+            amps = max(acting[0] - drop_v, 0.0) / max(acting[1] + more_ohm, NIL_OHM)
             if drop_v + amps * more_ohm <= from_v:
                 break
-            amps = max(volts - drop_v, 0.0) / max(ohm + more_ohm, NIL_OHM)
-        return min(self.limit_a, amps)
+            acting = volts, ohm
+        return acting
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,15 +178,20 @@ class Faults:
         return self.largest(self.net.other(edge, far)) if far >= 0 else self.through(edge)
 
 
-def faults_of(net: Net, parts: Decomposition, positions: Iterable[frozenset[int]] = ()) -> Faults:
+def faults_of(
+    net: Net,
+    parts: Decomposition,
+    positions: Iterable[frozenset[int]] = (),
+    contacts: Mapping[int, float] | None = None,
+) -> Faults:
     """Prospective currents of every node and device.  Linear in the trees, and in meshes as boats have them;
     each source alone and each state of the switches adds one pass over its piece of the core.
 
     ``positions``: the edges that are open in each state of the switches in which a fault must still be cleared; none
-    given, everything is closed.
+    given, everything is closed.  ``contacts``: see `resistances`.
     """
     states = list(dict.fromkeys(positions)) or [CLOSED]
-    result = Faults(net, parts, resistances(net.circuit), {})
+    result = Faults(net, parts, resistances(net.circuit, contacts), {})
     for node in net.circuit.nodes:
         if node.source is not None:
             result.pairs[node.index] = source_pairs(node.source, node.system.voltage_v if node.system else None)

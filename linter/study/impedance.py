@@ -8,6 +8,7 @@ their lowest voltage and greatest resistance.
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -53,7 +54,11 @@ def nominal_v(source: Source, system_v: float | None) -> float:
 
 
 def source_pairs(source: Source, system_v: float | None) -> tuple[SourcePair, SourcePair]:
-    """(largest case, smallest case).  IEC 61660-1: 1.05 U and 0.9 R for the peak, 0.95 × 1.05 U and R after it."""
+    """(largest case, smallest case).  IEC 61660-1: 1.05 U and 0.9 R for the peak, 0.95 × 1.05 U and R after it.
+
+    Electronics that limit a current take some time to act.  Where the maker also states what the source gives into a
+    short circuit, and that is more, it is what a device may have to break; what lasts is the limit.
+    """
     factors = battery_short_circuit()
     volts = nominal_v(source, system_v)
     if source.self_limiting:
@@ -61,17 +66,24 @@ def source_pairs(source: Source, system_v: float | None) -> tuple[SourcePair, So
         least = source.resistance_ohm[0] if source.resistance_ohm else NIL_OHM
         most = source.resistance_ohm[1] if source.resistance_ohm else NIL_OHM
         highest = source.greatest_v or volts
+        most_a = source.limit_a
+        if source.short_circuit_a and source.short_circuit_a > most_a:
+            most_a, least = source.short_circuit_a, min(least, highest / source.short_circuit_a)
         return (
-            SourcePair(highest, max(least, NIL_OHM), source.limit_a, unknown=not highest),
+            SourcePair(highest, max(least, NIL_OHM), most_a, unknown=not highest),
             SourcePair(volts, max(most, NIL_OHM), source.limit_a, unknown=not volts),
         )
     little, much, leans_on = _resistance(source, volts)
     highest = max(source.greatest_v or 0.0, factors.voltage_factor * volts)
     lowest = factors.steady_voltage_factor * factors.voltage_factor * volts
-    least_ohm = max(factors.peak_resistance_factor * (little or 0.0), NIL_OHM)
+    # a cold battery's resistance, where no other is known, is more than its least: its current is a lower bound
+    least_ohm = max(factors.peak_resistance_factor * (little or much or 0.0), NIL_OHM)
     if source.short_circuit_a and highest:
         # what its maker says it gives into a short circuit it does give
         least_ohm = min(least_ohm, highest / source.short_circuit_a)
+        if much is not None:
+            # and it never gives more
+            much = max(much, volts / source.short_circuit_a)
     return (
         SourcePair(highest, least_ohm, math.inf, leans_on, little is None or not highest),
         SourcePair(lowest, max(much or 0.0, NIL_OHM), math.inf, leans_on, much is None or not lowest),
@@ -104,8 +116,8 @@ def _resistance(source: Source, volts: float) -> tuple[float | None, float | Non
 def edge_resistance(edge: Edge) -> EdgeResistance:
     """What an edge adds to the loop, there and back.
 
-    Terminals, devices and switches count with what their sheet or the design states; where nothing is stated they
-    count as nil, which makes the largest current larger and the smallest too, and is said once for the design.
+    Devices and switches count with what their sheet or the design states; where nothing is stated they count as nil,
+    which makes the largest current larger and the smallest too: `contacts` tries what that may hide.
     """
     element = edge.element
     if edge.kind == "link":
@@ -153,6 +165,9 @@ def _conductor(conductor: Conductor) -> EdgeResistance:
     return EdgeResistance(least, max(greatest_there * length_m + greatest_back * back_m, least))
 
 
-def resistances(circuit: Circuit) -> list[EdgeResistance]:
-    """By edge."""
-    return [edge_resistance(edge) for edge in circuit.edges]
+def resistances(circuit: Circuit, contacts: Mapping[int, float] | None = None) -> list[EdgeResistance]:
+    """By edge.  ``contacts``: what some edges whose resistance nobody states are taken to have at most, ohm."""
+    found = [edge_resistance(edge) for edge in circuit.edges]
+    for edge, ohm in (contacts or {}).items():
+        found[edge] = EdgeResistance(0.0, ohm, missing="resistance")
+    return found

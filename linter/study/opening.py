@@ -31,12 +31,20 @@ SHARE_MARGIN = 1.25
 @dataclass(frozen=True, slots=True)
 class Moment:
     """At ``amps`` the first device to open, the edge ``by`` (-1: none is on the way), has opened after ``seconds``.
-    ``told``: the curve of the nearest device, whose task it is, reaches so far, so that nobody knows better."""
+
+    ``untold``: the devices that carry the current and whose curve does not reach so far, or that have none: each may
+    open sooner, so the time is a bound.
+    """
 
     amps: float
     seconds: float
     by: int
-    told: bool
+    untold: tuple[int, ...] = ()
+
+    @property
+    def told(self) -> bool:
+        """Whether nobody can know better: it takes so long whatever the figures are that nobody gave."""
+        return not self.untold
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,11 +73,13 @@ class Clears:
     smallest_ohm: float
     largest_a: float
     first: Moment
-    # the worst heat as far as the curve of the nearest device reaches, and the worst beyond it, a bound
+    # the worst heat as far as the curves of all devices reach, and the worst beyond, a bound
     heat: Heat | None
     beyond: Heat | None = None
     leans_on: tuple[str, ...] = ()
     unknown: bool = False
+    # where devices share the current or sources come together: (nodes of the ends, what is open), as it was followed
+    followed: tuple[tuple[int, ...], frozenset[int]] | None = None
 
 
 @dataclass(slots=True)
@@ -86,6 +96,8 @@ class Openings:
     # by core node: the curves of the devices that carry its faults; by two curves: see `slower_within`; by curve and
     # current: see `energy_bound`
     _sharing: dict[int, tuple[Curve, ...]] = field(default_factory=dict)
+    # by core node and what is open: the current of each edge into a fault there; None where it was not to be solved
+    _carried: dict[tuple[int, frozenset[int]], dict[int, float] | None] = field(default_factory=dict)
     slower: dict[tuple[int, int], tuple[tuple[float, float], ...]] = field(default_factory=dict)
     # by curve: its corners, and what it does there
     _bends: dict[int, list[tuple[float, Opening]]] = field(default_factory=dict)
@@ -143,6 +155,30 @@ class Openings:
             found += common[-1:]
         return tuple(dict.fromkeys(found))
 
+    def carried(self, core_node: int, device: int) -> list[dict[int, float]]:
+        """By edge, what flows in A into a fault at a node of the core from all sources together at most, in each state
+        of the switches in which a device stands on every way from every source; empty where one cannot be solved."""
+        from linter.study.clearing import clearing
+
+        faults, found = self.faults, list[dict[int, float]]()
+        every = tuple(n for n in faults.piece_of[core_node].nodes if n in faults.pairs)
+        by_state: dict[frozenset[int], list[bool]] = {}
+        for (_, opened), reached in self.core.items():
+            if core_node in reached:
+                by_state.setdefault(opened, []).append(device in reached[core_node].devices)
+        for opened, stands in by_state.items():
+            key = core_node, opened
+            if not all(stands):
+                continue
+            if key not in self._carried:
+                made = clearing(faults, core_node, every, opened, lambda edge, amps: math.inf, largest=True)
+                self._carried[key] = made.steps[0].amps if made.steps else None
+            amps = self._carried[key]
+            if amps is None:
+                return []
+            found.append(amps)
+        return found
+
     def sharing(self, core_node: int) -> tuple[Curve, ...]:
         """The curves of the devices of the core that carry current into a fault at one of its nodes, from each source
         alone or from all together, in any state of the switches, each over the whole current; devices alike once."""
@@ -190,22 +226,24 @@ class Openings:
 
     def moment(self, chain: Iterable[int], amps: float) -> Moment:
         """The first of the devices to have opened at a current that all of them carry."""
-        best, told = Moment(amps, math.inf, -1, True), True
+        seconds, by, untold = math.inf, -1, []
         for edge in chain:
             curve = self.curve(edge)
             if curve is None:
+                untold.append(edge)
                 continue
             opening = curve.slowest(amps)
-            told = opening.told
-            if opening.seconds < best.seconds or best.by < 0:
-                best = Moment(amps, opening.seconds, edge, True)
-        return best if told else Moment(amps, best.seconds, best.by, False)
+            if not opening.told:
+                untold.append(edge)
+            if opening.seconds < seconds or by < 0:
+                seconds, by = opening.seconds, edge
+        return Moment(amps, seconds, by, tuple(untold))
 
     def worst(
         self, chain: tuple[int, ...], least_a: float, greatest_a: float, stands: Withstand
     ) -> tuple[Heat | None, Heat | None]:
-        """The worst heat over a range of current, of the moments within the adiabatic time: as far as the curve of the
-        nearest device reaches, and beyond.  None where there is none."""
+        """The worst heat over a range of current, of the moments within the adiabatic time: as far as the curves of all
+        devices reach, and beyond.  None where there is none."""
         told: Heat | None = None
         beyond: Heat | None = None
         if not greatest_a > 0:
@@ -214,8 +252,8 @@ class Openings:
         nearest = self.curve(chain[-1]) if chain else None
         before = [c for e in chain[:-1] if (c := self.curve(e)) is not None]
         if nearest is not None and not any(self.may_precede(c, nearest, least_a, greatest_a) for c in before):
-            return self._by_one(chain[-1], nearest, (least_a, greatest_a), stands)
-        for amps in self._corners(chain, least_a, greatest_a, stands.greatest_s):
+            return self._by_one(chain, nearest, (least_a, greatest_a), stands)
+        for amps in self.corners(chain, least_a, greatest_a, stands.greatest_s):
             moment = self.moment(chain, amps)
             if moment.seconds > stands.greatest_s * (1 + 1e-6):
                 continue
@@ -234,9 +272,10 @@ class Openings:
         return any(low < most_a and least_a < high for low, high in self.slower[key])
 
     def _by_one(
-        self, edge: int, curve: Curve, between: tuple[float, float], stands: Withstand
+        self, chain: tuple[int, ...], curve: Curve, between: tuple[float, float], stands: Withstand
     ) -> tuple[Heat | None, Heat | None]:
-        """As `worst`, of a device that opens first whatever the current.  Its corners are kept: thousands are alike."""
+        """As `worst`, where the last of the devices opens first whatever the current.  Its corners are kept: thousands
+        are alike."""
         least_a, greatest_a = between
         limit_s = stands.greatest_s * (1 + 1e-6)
         corners = self._bends.get(id(curve))
@@ -245,25 +284,27 @@ class Openings:
             corners = self._bends[id(curve)] = [(a, curve.slowest(a)) for a in sorted(at)]
         told: tuple[float, float, float] | None = None
         beyond: tuple[float, float, float] | None = None
-        ends = [(a, curve.slowest(a)) for a in dict.fromkeys(between)]
+        # as far as the curves of the others reach
+        reach_a = min((c.reach_a if (c := self.curve(e)) is not None else 0.0 for e in chain[:-1]), default=math.inf)
+        ends = [(a, curve.slowest(a)) for a in dict.fromkeys((*between, reach_a)) if least_a <= a <= greatest_a]
         for amps, opening in (*ends, *(c for c in corners if least_a < c[0] < greatest_a)):
             if opening.seconds <= limit_s:
                 found = (amps * amps * opening.seconds, amps, opening.seconds)
-                if opening.told:
+                if opening.told and amps <= reach_a:
                     told = found if told is None or found > told else told
                 else:
                     beyond = found if beyond is None or found > beyond else beyond
         return (
-            Heat(Moment(told[1], told[2], edge, True), told[0], stands) if told else None,
-            Heat(Moment(beyond[1], beyond[2], edge, False), beyond[0], stands) if beyond else None,
+            Heat(Moment(told[1], told[2], chain[-1]), told[0], stands) if told else None,
+            Heat(self.moment(chain, beyond[1]), beyond[0], stands) if beyond else None,
         )
 
-    def _corners(self, chain: tuple[int, ...], least_a: float, greatest_a: float, limit_s: float) -> list[float]:
+    def corners(self, chain: tuple[int, ...], least_a: float, greatest_a: float, limit_s: float) -> list[float]:
         """Every current at which the heat can be greatest: ends, corners of curves, crossings of two of them."""
         curves = [c for e in chain if (c := self.curve(e)) is not None]
         inside = {least_a, greatest_a}
         for curve in curves:
-            for amps in curve_corners(curve, limit_s):
+            for amps in (*curve_corners(curve, limit_s), curve.reach_a):
                 for at in (amps * (1 - BESIDE), amps, amps * (1 + BESIDE)):
                     if least_a < at < greatest_a:
                         inside.add(at)

@@ -91,8 +91,8 @@ class Named:
     """One of the devices asked for, and all that a plot says of it alone."""
 
     band: Band
-    # the conductors between it and the next devices; stretches that another device guards and cranking feeds, which
-    # are judged by their distance, are apart; and those whose size nobody gave
+    # the conductors between it and the next devices whose guard it is, or part of it; those that another device guards
+    # and cranking feeds are apart; and those whose size nobody gave
     guards: tuple[str, ...]
     stretches: tuple[str, ...]
     unsized: tuple[str, ...]
@@ -195,9 +195,15 @@ class _Zone:
         self.conductors: list[tuple[int, int]] = []
         self.nodes = list(behind)
         self._walk()
-        verdicts = {index: study.conductors[study.design.circuit.edges[index].element.name].verdict
-                    for index, _ in self.conductors}  # fmt: skip
-        self.guarded = [pair for pair in self.conductors if verdicts[pair[0]] not in _BY_DISTANCE]
+        self.guarded = [pair for pair in self.conductors if self._guards(pair[0])]
+
+    def _guards(self, index: int) -> bool:
+        """Whether a conductor of the zone hangs on this device, as the study says: by its rating, not by its distance
+        from the next one."""
+        made = self.study.conductors[self.study.design.circuit.edges[index].element.name]
+        unrated = self.edge.device.rated_a is None
+        hangs = unrated or not made.guard or self.edge.element.name in made.guard
+        return hangs and made.verdict not in _BY_DISTANCE
 
     def _walk(self) -> None:
         net, circuit = self.study.net, self.study.design.circuit

@@ -53,6 +53,8 @@ class Scenes:
     lowest: dict[int, AtLoad] = field(default_factory=dict)
     highest: dict[int, AtLoad] = field(default_factory=dict)
     alone: dict[int, AtLoad] = field(default_factory=dict)
+    # by load that cannot be carried by itself: what its way would lose at its rated current, from which mends follow
+    beyond: dict[int, AtLoad] = field(default_factory=dict)
     not_carried: list[NotCarried] = field(default_factory=list)
     remarks: list[str] = field(default_factory=list)
     # the states in which loads were tried by themselves: a load's ``case`` there is -1 less its place in this list

@@ -2,7 +2,7 @@
 
 The terminals of all batteries that feed a piece are one point (of other sources where no battery does); the resistance
 from there to every node comes from one elimination for a state of the switches.  What hangs behind a diode in a ring is
-solved load by load instead.
+solved load by load instead.  A load whose way would lose all the voltage there is cannot be carried: it has no drop.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from linter.study.cases import draws_a
 from linter.study.impedance import NIL_OHM
 from linter.study.scene_elimination import Elimination, Way
 from linter.study.scene_path import Piece, losses, lost_in
-from linter.study.scene_solve import Feed
+from linter.study.scene_solve import Feed, Problem, greatest_share
 from linter.study.scene_state import Asked, SwitchState, pruned, reached, solved_piece
 
 if TYPE_CHECKING:
@@ -28,8 +28,9 @@ GREATEST_WORK = 2_000_000
 
 
 def each_alone(scenes: Scenes, flow: Flow) -> dict[int, AtLoad]:
-    """By load, in the worst of the states that the cases allow."""
+    """By load, in the worst of the states that the cases allow.  Adds to ``scenes.not_carried`` what cannot be."""
     from linter.study.scene import AtLoad
+    from linter.study.scene_flow import NotCarried
 
     nodes = scenes.study.design.circuit.nodes
     rated = {}
@@ -39,6 +40,7 @@ def each_alone(scenes: Scenes, flow: Flow) -> dict[int, AtLoad]:
             if amps:
                 rated[node.index] = amps
     found: dict[int, AtLoad] = {}
+    broken: dict[int, NotCarried] = {}
     seen: set[tuple[frozenset[int], frozenset[int]]] = set()
     for case in scenes.study.cases:
         key = case.opened, case.off
@@ -49,12 +51,20 @@ def each_alone(scenes: Scenes, flow: Flow) -> dict[int, AtLoad]:
             break
         seen.add(key)
         number = -1 - len(scenes.alone_cases)
-        for index, (drop_v, volts) in _one_state(flow, case, rated).items():
+        for index, (drop_v, volts, share) in _one_state(flow, case, rated).items():
+            if share <= 1.0:
+                # what it draws drives its own voltage to nothing
+                if index not in broken or share < broken[index].share:
+                    broken[index] = NotCarried(number, BY_ITSELF, index, share, 0.0, None, rated[index], (index,))
+                    scenes.beyond[index] = AtLoad(index, number, BY_ITSELF, volts - drop_v, drop_v, rated[index])
+                continue
             before = found.get(index)
             if before is None or drop_v > before.drop_v + 1e-12:
                 found[index] = AtLoad(index, number, BY_ITSELF, volts - drop_v, drop_v, rated[index])
         scenes.alone_cases.append(case)
-    return found
+    scenes.not_carried += broken.values()
+    # where it breaks down in one state, what it loses in another is not its worst
+    return {index: at for index, at in found.items() if index not in broken}
 
 
 def _grounds(flow: Flow, case: Case, state: SwitchState) -> dict[int, list[int]]:
@@ -69,14 +79,14 @@ def _grounds(flow: Flow, case: Case, state: SwitchState) -> dict[int, list[int]]
     return found
 
 
-def _one_state(flow: Flow, case: Case, rated: dict[int, float]) -> dict[int, tuple[float, float]]:
-    """By load, (drop, voltage at the terminals) in V."""
+def _one_state(flow: Flow, case: Case, rated: dict[int, float]) -> dict[int, tuple[float, float, float]]:
+    """By load, (drop, voltage at the terminals) in V, and the share of its rated current at which nothing is left."""
     state = flow.switched(case.opened)
     grounds = _grounds(flow, case, state)
     loads: dict[int, list[int]] = {}
     for node in rated:
         loads.setdefault(state.piece_of[node], []).append(node)
-    found: dict[int, tuple[float, float]] = {}
+    found: dict[int, tuple[float, float, float]] = {}
     for piece, nodes in loads.items():
         feeding = grounds.get(piece)
         if feeding:
@@ -125,7 +135,7 @@ def _walk(flow: Flow, state: SwitchState, piece: int, feeding: list[int]) -> _Wa
 
 def _one_piece(
     flow: Flow, state: SwitchState, piece: int, loads: list[int], feeding: list[int], rated: dict[int, float]
-) -> dict[int, tuple[float, float]]:
+) -> dict[int, tuple[float, float, float]]:
     net, volts = flow.net, max(flow.sources[n].volts for n in feeding)
     walk = _walk(flow, state, piece, feeding)
     made, count = walk.elimination, max(walk.number.values()) + 1
@@ -143,23 +153,34 @@ def _one_piece(
         if node not in walk.fed or (not battery and node in flow.from_battery):
             continue
         if walk.turned:
-            solved = _solved_alone(flow, state, piece, feeding, node, rated[node])
+            solved, problem = _solved_alone(flow, state, piece, feeding, node, rated[node])
             if solved is not None:
-                found[node] = solved.drop_v(node), volts
+                found[node] = solved.drop_v(node), volts, math.inf
+            else:
+                found[node] = volts, volts, greatest_share(problem)[0]
             continue
         at = walk.number.get(node, 0)
-        found[node] = rated[node] * max(0.0, ohms[at] - NIL_OHM) + drops[at], volts
+        ohmic_v, left_v = rated[node] * max(0.0, ohms[at] - NIL_OHM), max(volts - drops[at], 0.0)
+        found[node] = ohmic_v + drops[at], volts, left_v / ohmic_v if ohmic_v else math.inf if left_v else 0.0
     return found
 
 
 def _solved_alone(
     flow: Flow, state: SwitchState, piece: int, feeding: list[int], node: int, amps: float
-) -> Piece | None:
+) -> tuple[Piece | None, Problem]:
     volts = max(flow.sources[n].volts for n in feeding)
     feeds = [Feed(n, volts, 0.0, math.inf) for n in feeding]
     asked = Asked(feeds, set(feeding), {node: amps}, {})
     links = pruned(flow.net, state.links[piece], {node, *feeding})
-    return solved_piece(flow.net, links, asked)[0]
+    return solved_piece(flow.net, links, asked)[:2]
+
+
+def alone_source(scenes: Scenes, found: AtLoad) -> tuple[float, float]:
+    """(V, ohm) of the sources side by side that feed a load by itself in the state in which it is worst."""
+    flow, case = scenes.flow, scenes.alone_cases[-1 - found.case]
+    state = flow.switched(case.opened)
+    feeds = [flow.sources[n] for n in _grounds(flow, case, state)[state.piece_of[found.node]]]
+    return max(f.volts for f in feeds), 1.0 / sum(1.0 / max(f.ohm, NIL_OHM) for f in feeds)
 
 
 def alone_losses(scenes: Scenes, found: AtLoad) -> tuple[list[tuple[int, float]], set[int]]:
@@ -182,6 +203,7 @@ def alone_losses(scenes: Scenes, found: AtLoad) -> tuple[list[tuple[int, float]]
         lost += lost_in(net, link, found.amps, node)
         node = link.other(node)
     only = {edge for edge, _ in lost}
-    if at and (solved := _solved_alone(flow, state, piece, feeding, found.node, found.amps)) is not None:
+    solved = _solved_alone(flow, state, piece, feeding, found.node, found.amps)[0] if at else None
+    if solved is not None:
         return losses(solved, net, found.node), only
     return lost, only

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import math
+
 from linter.model.elements import Conductor
 from linter.source.units import Quantity
 from linter.study.choice import sizes_like
 from linter.study.scene import Scenes
-from linter.study.scene_alone import alone_losses
+from linter.study.scene_alone import alone_losses, alone_source
 from linter.study.scene_elimination import Elimination, Way
 from linter.study.scene_net import Resistances, warm_c
 from linter.study.scene_path import Piece, losses
@@ -16,7 +18,8 @@ GREATEST_STEP = 4.0
 
 
 def larger_conductors(scenes: Scenes, node: int, allowed_v: float) -> list[tuple[Conductor, Quantity]] | None:
-    """Sizes with which the load at a node loses no more than ``allowed_v`` in any state; None where no size does.
+    """Sizes with which the load at a node loses no more than ``allowed_v`` in any state; None where no size does.  A
+    size is for conductor and return, whichever is thinner: see `thinner`.
 
     The largest contributor alone if that does with at most four times its size; else, step by step, whichever loses
     most, each in the sizes it is made in.  Currents are taken as they are: they fall as the voltage rises, and what is
@@ -32,14 +35,47 @@ def larger_conductors(scenes: Scenes, node: int, allowed_v: float) -> list[tuple
         for piece in pieces.values()
         if piece.drop_v(node) > allowed_v
     ]
-    alone = scenes.alone.get(node)
+    alone = scenes.alone.get(node) or scenes.beyond.get(node)
     if alone is not None and alone.drop_v > allowed_v:
         states.append(_State(scenes, alone.drop_v, *alone_losses(scenes, alone), resistances))
+    if any(node in broken.loads for state in scenes.states for broken in state.not_carried):
+        drawn = _drawn(scenes, node, allowed_v)
+        if drawn is None:
+            return None
+        states.append(_State(scenes, *drawn, resistances))
     for state in sorted(states, key=lambda s: -s.total_v):
         if not state.mend(chosen, allowed_v):
             return None
     conductors = scenes.study.conductors
     return [(conductors[name].conductor, size) for name, size in chosen.items()]
+
+
+def thinner(conductor: Conductor) -> Quantity | None:
+    """The size of a conductor or of its return, whichever is thinner."""
+    size, back = conductor.size, conductor.return_size
+    return back if size is not None and back is not None and back.value < size.value else size
+
+
+def _drawn(scenes: Scenes, node: int, allowed_v: float) -> tuple[float, list[tuple[int, float]], set[int]] | None:
+    """(V, V by edge, the edges of its only way) that the way to a load would lose where all that is on with it cannot
+    be fed, as it is: every edge with all that loads ever draw through it, at the voltage that is to be left when the
+    source gives as much.  None where no way is known, or the source itself keeps nothing of its voltage then."""
+    alone, nominal = scenes.alone.get(node) or scenes.beyond.get(node), scenes.nominal_v(node)
+    if alone is None or not nominal:
+        return None
+    lost, only = alone_losses(scenes, alone)
+    loads = scenes.study.loads
+    drawn = {e: max(loads[e].drawn_a if e in loads else 0.0, alone.amps) for e, _ in lost}
+    source_v, ohm = alone_source(scenes, alone)
+    # P = U · I at the load, U = source_v - allowed_v - ohm · I: the larger of the two voltages that do
+    open_v, watts = source_v - allowed_v, nominal * max(drawn.values(), default=alone.amps)
+    root = open_v * open_v - 4.0 * ohm * watts
+    if open_v <= 0 or root < 0:
+        return None
+    more = 2.0 * nominal / (open_v + math.sqrt(root))
+    edges = scenes.study.design.circuit.edges
+    found = [(e, v if edges[e].kind == "diode" else v * drawn[e] / alone.amps * more) for e, v in lost]
+    return sum(v for _, v in found), found, only
 
 
 class _State:
@@ -72,7 +108,7 @@ class _State:
         """Add to the sizes what this state needs; whether there are such sizes."""
         if not chosen and self.lost_v:
             most = max(self.lost_v, key=self.lost_v.__getitem__)
-            present = self.conductors[most].conductor.size
+            present = thinner(self.conductors[most].conductor)
             for size in self._larger(most, present):
                 if present is not None and size.value > present.value * GREATEST_STEP:
                     break
@@ -82,7 +118,7 @@ class _State:
         while self._loses_v(chosen) > allowed_v:
             now_v = {n: self._at(n, chosen.get(n)) for n in self.lost_v}
             for name in sorted(now_v, key=now_v.__getitem__, reverse=True):
-                above = self._larger(name, chosen.get(name, self.conductors[name].conductor.size))
+                above = self._larger(name, chosen.get(name, thinner(self.conductors[name].conductor)))
                 if above:
                     chosen[name] = above[0]
                     break

@@ -111,7 +111,7 @@ class Resistances:
         size or length is not given, or is none."""
         if conductor.size is None or conductor.length_m is None:
             return None
-        out = size or conductor.size
+        out = conductor.size if size is None or size.value < conductor.size.value else size
         back = conductor.return_size or out
         if size is not None and back.value < size.value:
             back = size
@@ -146,7 +146,7 @@ def scene_net_of(study: Study) -> SceneNet:
             ohms[edge.index] = ohm or 0.0
         elif edge.kind != "link":
             found = edge_resistance(edge)
-            ohms[edge.index] = found.greatest_ohm
+            ohms[edge.index] = study.contacts.get(edge.index, found.greatest_ohm)
             if isinstance(element, Diode):
                 drops[edge.index] = found.drop_v
     links = _links(circuit, ohms, drops)

@@ -6,11 +6,12 @@ conductor is added up over all of it.
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
-from linter.study.clearing import Clearing, clearing
+from linter.study.clearing import Clearing, Step, clearing
 from linter.study.corners import curve_corners
 from linter.study.heating import Withstand
 from linter.study.opening import Clears, Heat, Moment, Openings, worse
@@ -29,38 +30,19 @@ BESIDE = 1e-4
 class Asked:
     """A conductor (edge, its ends), the sources that feed a fault on it, and what is open meanwhile.
 
-    ``nearest``: the device in series before it, whose task it is, if there is one.  ``heat_only``: a state in which the
-    smallest fault is not looked for.
+    ``heat_only``: a state in which the smallest fault is not looked for.
     """
 
     edge: int
     ends: tuple[int, int]
     sources: tuple[int, ...]
     opened: frozenset[int]
-    nearest: tuple[int, ...] = ()
     heat_only: bool = False
-
-
-@dataclass(slots=True)
-class _Told:
-    """The opening times asked for, and the devices whose curve did not reach so far."""
-
-    openings: Openings
-    beyond: set[int] = field(default_factory=set)
-
-    def slowest(self, edge: int, amps: float) -> float:
-        curve = self.openings.curve(edge)
-        if curve is None:
-            return math.inf
-        opening = curve.slowest(amps)
-        if not opening.told:
-            self.beyond.add(edge)
-        return opening.seconds
 
 
 def stepwise(openings: Openings, asked: Asked, stands: Withstand) -> list[Clears]:
     """The smallest fault, and the worst of the larger ones; empty where these sources feed none."""
-    first: tuple[float, Clearing, bool] | None = None
+    first: tuple[float, Clearing, tuple[int, ...]] | None = None
     worst: Heat | None = None
     beyond: Heat | None = None
     largest_a, rank = 0.0, (False, 0.0)
@@ -73,71 +55,139 @@ def stepwise(openings: Openings, asked: Asked, stands: Withstand) -> list[Clears
                 continue
             fault_a = made.steps[0].fault_a
             largest_a = max(largest_a, fault_a)
-            doing = asked.nearest or (untold if made.seconds == math.inf else made.opened)
-            reached = not untold.intersection(doing)
             # what is told to be late goes before what might be later
-            this = (reached and made.seconds > stands.greatest_s, made.seconds)
+            this = (not untold and made.seconds > stands.greatest_s, made.seconds)
             if not largest and (first is None or this > rank):
-                first, rank = (fault_a, made, reached), this
+                first, rank = (fault_a, made, untold), this
             for carried in (_along, _beside):
-                heat = _heat(made, asked.edge, carried, stands, reached)
-                if reached:
+                heat = _heat(made, asked.edge, carried, stands, untold)
+                if not untold:
                     worst = worse(worst, heat)
-                else:
-                    beyond = worse(beyond, heat)
+                    continue
+                beyond = worse(beyond, heat)
+                # what has harmed it before a device carries more than is told of it
+                before = _heat(_told_part(openings, node, made), asked.edge, carried, stands, ())
+                if before is not None and before.share > 1:
+                    worst = worse(worst, before)
     if first is None:
         return []
     if asked.heat_only:
-        first = (first[0], Clearing(0.0, first[1].opened), True)
-    fault_a, made, reached = first
+        first = (first[0], Clearing(0.0, first[1].opened), ())
+    fault_a, made, untold = first
     by = made.opened[-1] if made.opened else -1
     leans = [openings.faults.pairs[s][1].leans_on for s in asked.sources]
-    moment = Moment(fault_a, made.seconds, by, reached)
+    moment = Moment(fault_a, made.seconds, by, untold)
     ohm = sum(openings.faults.pairs[s][1].voltage_v for s in asked.sources[:1]) / fault_a
     return [
         Clears(
             asked.sources, made.opened, fault_a, ohm, max(largest_a, fault_a), moment, worst, beyond,
-            tuple(dict.fromkeys(text for text in leans if text)), False,
+            tuple(dict.fromkeys(text for text in leans if text)), False, (asked.ends, asked.opened),
         )
     ]  # fmt: skip
 
 
 def _unknown(asked: Asked) -> Clears:
-    return Clears(asked.sources, (), 0.0, math.inf, 0.0, Moment(0.0, math.inf, -1, False), None, None, (), True)
+    nothing = Moment(0.0, math.inf, -1)
+    return Clears(
+        asked.sources, (), 0.0, math.inf, 0.0, nothing, None, None, (), True, (asked.ends, asked.opened)
+    )  # fmt: skip
+
+
+# (largest case, the course, the devices whose curves did not reach so far)
+Course = tuple[bool, Clearing, tuple[int, ...]]
 
 
 @dataclass(slots=True)
 class Courses:
-    """What happens after faults at a node: (largest case, the course, the devices whose curve did not reach so far); of
-    the larger ones down to ``least_a``.  The same for every conductor that ends there, so it is kept."""
+    """What happens after faults at a node: (largest case, the course, the devices whose curves did not reach so far);
+    of the larger ones down to ``least_a``.  The same for every conductor that ends there, so it is kept."""
 
-    found: list[tuple[bool, Clearing, frozenset[int]]]
+    found: list[Course]
     bolted: Clearing
     least_a: float
 
 
-def _courses(
-    openings: Openings, asked: Asked, node: int, least_a: float
-) -> list[tuple[bool, Clearing, frozenset[int]]]:
+def _courses(openings: Openings, asked: Asked, node: int, least_a: float) -> list[Course]:
     """The courses at a node, of faults down to ``least_a``, A."""
     sources, opened = asked.sources, asked.opened
     key = (node, sources, opened)
     known = openings.courses.get(key)
 
-    def follow(largest: bool, more_ohm: float) -> tuple[bool, Clearing, frozenset[int]]:
-        told = _Told(openings)
-        made = clearing(openings.faults, node, sources, opened, told.slowest, largest=largest, more_ohm=more_ohm)
-        return largest, made, frozenset(told.beyond)
+    def slowest(edge: int, amps: float) -> float:
+        curve = openings.curve(edge)
+        return math.inf if curve is None else curve.slowest(amps).seconds
+
+    def follow(largest: bool, more_ohm: float) -> Course:
+        made = clearing(openings.faults, node, sources, opened, slowest, largest=largest, more_ohm=more_ohm)
+        return largest, made, _untold(openings, node, made)
 
     if known is None:
         found = [follow(False, 0.0), follow(True, 0.0)]
         bolted = found[1][1]
         known = openings.courses[key] = Courses(found, bolted, bolted.steps[0].fault_a if bolted.steps else 0.0)
     if known.bolted.steps and not known.bolted.unknown and 0 < least_a < known.least_a * (1 - 1e-6):
-        for amps in _between(openings, key, known.bolted, (least_a, known.least_a)):
-            known.found.append(follow(True, _behind(openings, key, known.bolted.steps[0].fault_a, amps)))
+        bolted_a = known.bolted.steps[0].fault_a
+
+        def drawing(amps: float) -> Course:
+            return follow(True, _behind(openings, key, bolted_a, amps))
+
+        made = [(amps, drawing(amps)) for amps in _between(openings, key, known.bolted, (least_a, known.least_a))]
+        # the last found drew the least before
+        made.append((known.least_a, known.found[-1]))
+        more = [course for _, course in _turns(made, drawing)]
+        known.found += [*more, *(course for _, course in made[-2::-1])]
         known.least_a = least_a
     return known.found
+
+
+def _turns(
+    made: list[tuple[float, Course]], drawing: Callable[[float], Course]
+) -> list[tuple[float, Course]]:  # fmt: skip
+    """The courses on both sides of each current at which devices open in another order or it goes on for longer than
+    the adiabatic time: what later steps last no corner of a curve tells."""
+    limit_s = short_circuit().greatest_s
+
+    def sort(course: Course) -> tuple[bool, tuple[int, ...], bool]:
+        return course[1].seconds > limit_s, course[1].opened, course[1].unknown
+
+    found: list[tuple[float, Course]] = []
+    waiting = [pair for pair in itertools.pairwise(made) if sort(pair[0][1]) != sort(pair[1][1])]
+    while waiting and len(found) < GREATEST_BETWEEN:
+        low, high = waiting.pop()
+        if high[0] <= low[0] * (1 + BESIDE):
+            continue
+        amps = math.sqrt(low[0] * high[0])
+        middle = (amps, drawing(amps))
+        found.append(middle)
+        waiting += [pair for pair in ((low, middle), (middle, high)) if sort(pair[0][1]) != sort(pair[1][1])]
+    return found
+
+
+def _untold(openings: Openings, node: int, made: Clearing) -> tuple[int, ...]:
+    """The devices that carried more than is told of them, as long as it matters: what has gone on for longer than a
+    fault may is late whatever happens then."""
+    found: dict[int, None] = {}
+    seconds = 0.0
+    for step in made.steps:
+        if seconds > short_circuit().greatest_s:
+            break
+        seconds += step.seconds
+        found.update(dict.fromkeys(_beyond_their_curves(openings, node, step)))
+    return tuple(found)
+
+
+def _told_part(openings: Openings, node: int, made: Clearing) -> Clearing:
+    """The first steps of a course, as far as the curves of all devices that carry current tell what happens."""
+    steps = tuple(itertools.takewhile(lambda step: not _beyond_their_curves(openings, node, step), made.steps))
+    return Clearing(sum(s.seconds for s in steps), made.opened[:1], steps)
+
+
+def _beyond_their_curves(openings: Openings, node: int, step: Step) -> list[int]:
+    """The devices that carry more in a step than their curves tell, or that have none."""
+    carried = [(e, step.fault_a) for e in openings.tree[node].devices]
+    carried += [(e, a) for e, a in step.amps.items() if openings.net.is_device[e]]
+    curves = [(e, openings.curve(e), a) for e, a in carried]
+    return [e for e, curve, amps in curves if curve is None or not curve.slowest(amps).told]
 
 
 def _between(
@@ -217,7 +267,7 @@ def _beside(fault_a: float, through_a: float) -> float:
 
 
 def _heat(
-    made: Clearing, edge: int, carried: Callable[[float, float], float], stands: Withstand, told: bool
+    made: Clearing, edge: int, carried: Callable[[float, float], float], stands: Withstand, untold: tuple[int, ...]
 ) -> Heat | None:
     """The heat of a course of events in a conductor, as far as it is over within the adiabatic time."""
     a2s = seconds = greatest_a = 0.0
@@ -234,4 +284,4 @@ def _heat(
         # what goes on for longer is judged as an overload is, by the time and not by the heat
         return None
     by = made.opened[-1] if made.opened else -1
-    return Heat(Moment(greatest_a, seconds, by, told), a2s, stands) if greatest_a > 0 else None
+    return Heat(Moment(greatest_a, seconds, by, untold), a2s, stands) if greatest_a > 0 else None

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import Enum
 from typing import TYPE_CHECKING
 
@@ -22,7 +22,9 @@ from linter.tables.reading import RulebookError
 from linter.tables.rulebook import Rulebook, load, load_file
 
 if TYPE_CHECKING:
+    from linter.study.charging import Highest
     from linter.study.fault import Faults
+    from linter.study.heating import Withstand
     from linter.study.opening import Clears, Openings
     from linter.study.scene import Scenes
 
@@ -104,8 +106,11 @@ class Study:
     # remarks on how the study had to simplify
     remarks: list[str] = field(default_factory=list)
     cases: list[Case] = field(default_factory=list)
+    # what edges whose resistance nobody states are taken to have, ohm; empty: nil, as everything is first reckoned
+    contacts: dict[int, float] = field(default_factory=dict)
     _faults: Faults | None = None
     _scenes: Scenes | None = None
+    _charged: dict[int, Highest] | None = None
     _openings: Openings | None = None
     _clears: dict[str, list[Clears]] = field(default_factory=dict)
     _capacities: dict[tuple[Conditions, str], Capacity] = field(default_factory=dict)
@@ -118,7 +123,7 @@ class Study:
         if self._faults is None:
             from linter.study.fault import faults_of
 
-            self._faults = faults_of(self.net, self.parts, [c.opened for c in self.cases])
+            self._faults = faults_of(self.net, self.parts, [c.opened for c in self.cases], self.contacts)
         return self._faults
 
     def scenes(self) -> Scenes:
@@ -128,6 +133,14 @@ class Study:
 
             self._scenes = scenes_of(self)
         return self._scenes
+
+    def charged(self) -> dict[int, Highest]:
+        """By node of a load: the voltage to which charging brings it, where that is more than it takes."""
+        if self._charged is None:
+            from linter.study.charging import highest_voltages
+
+            self._charged = highest_voltages(self)
+        return self._charged
 
     def openings(self) -> Openings:
         """Which devices stand before what, and when they open; reckoned when first asked for."""
@@ -143,16 +156,26 @@ class Study:
         name = made.conductor.name
         if name not in self._clears:
             from linter.study.clears import clears
-            from linter.study.heating import service_temperature_c, withstand_of
 
-            found: list[Clears] = []
-            if made.verdict is Verdict.PROTECTED and made.ampacity_a is not None:
-                before_c = service_temperature_c(made.conductor, made.let_through_a, made.ampacity_a)
-                stands = withstand_of(made.conductor, before_c)
-                if stands is not None and made.conductor.length_m is not None:
-                    found = clears(self.openings(), made.edge.index, stands)
-            self._clears[name] = found
+            stands = self.stands(made)
+            judged = stands is not None and made.conductor.length_m is not None
+            self._clears[name] = clears(self.openings(), made.edge.index, stands) if judged and stands else []
         return self._clears[name]
+
+    def stands(self, made: ConductorStudy) -> Withstand | None:
+        """The heat that a protected conductor stands, as hot as what can persist in it makes it; None where it has
+        another verdict or lacks a figure."""
+        from linter.study.heating import service_temperature_c, withstand_of
+
+        if made.verdict is not Verdict.PROTECTED or made.ampacity_a is None:
+            return None
+        before_c = service_temperature_c(made.conductor, made.let_through_a, made.ampacity_a)
+        return withstand_of(made.conductor, before_c)
+
+    def with_contacts(self, contacts: dict[int, float]) -> Study:
+        """The same design, its fault currents, opening times and voltages reckoned with these resistances in ohm where
+        nobody states one."""
+        return replace(self, contacts=contacts, _faults=None, _scenes=None, _openings=None, _clears={})
 
     def fed(self, node: int) -> bool:
         return bool(self.reached[node])

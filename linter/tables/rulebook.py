@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Literal
 
 from linter.tables.cite import Cite
+from linter.tables.contacts import ContactDrop
 from linter.tables.devices import DeviceKind, is_standard, next_standard_above
 from linter.tables.reading import RulebookError, nearest, parse, read_text, shipped
 from linter.tables.systems import Practice
@@ -221,6 +222,8 @@ class Rulebook:
     drops: tuple[DropClass, ...]
     breaking: tuple[BreakingClass, ...]
     clauses: tuple[Clause, ...]
+    # what a device or switch may lose at its rated current where nobody states it; of a kind not named, the table's
+    contact_drops: tuple[ContactDrop, ...] = ()
 
     def engine_space_factor(self, insulation_c: float) -> EngineSpaceFactor | None:
         """The factor of an insulation's capacity column; None when the rulebook states none for it."""

@@ -9,6 +9,7 @@ from typing import Final, TypeVar, get_args
 
 from linter.tables import conductors
 from linter.tables.cite import Cite, weaker
+from linter.tables.contacts import contact_drop
 from linter.tables.reading import CITE_KEYS, Node, shown
 from linter.tables.rulebook import (
     BreakingClass,
@@ -31,7 +32,7 @@ from linter.tables.systems import Practice
 
 SECTIONS: Final = (
     *("over", "title", "edition", "applies_to", "colours", "capacity", "engine_space", "bundling"),
-    *("device_limit", "distance", "self_limiting", "least_size", "drop", "breaking", "clauses"),
+    *("device_limit", "distance", "self_limiting", "least_size", "drop", "breaking", "clauses", "contact_drop"),
 )
 
 #: What a clause may be called, and the figures it may hold.
@@ -87,6 +88,7 @@ def rulebook(node: Node, name: str, load: Load) -> Rulebook:
         drops=_section(node, "drop", _drop, base.drops if base else ()),
         breaking=_section(node, "breaking", _breaking, base.breaking if base else ()),
         clauses=_clauses(node, base),
+        contact_drops=_section(node, "contact_drop", contact_drop, base.contact_drops if base else ()),
     )
 
 

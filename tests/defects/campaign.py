@@ -131,6 +131,7 @@ def table(tallies: list[Tally]) -> str:
             if kind != AS_SHE_IS or kind not in added:
                 added[kind] = [a + b for a, b in zip(added.get(kind, [0] * len(HEAD)), row, strict=True)]
     rows: list[tuple[str, ...]] = [("kind", *HEAD)]
-    rows += [(kind, *(str(n) for n in added[kind])) for kind in (AS_SHE_IS, *BREAKS, *HARMLESS) if kind in added]
+    known = [kind for kind in (AS_SHE_IS, *BREAKS, *HARMLESS) if kind in added]
+    rows += [(kind, *(str(n) for n in added[kind])) for kind in (*known, *(k for k in added if k not in known))]
     rows.append(("all", *(str(sum(column)) for column in zip(*added.values(), strict=True))))
     return "\n".join(f"{r[0]:44}" + "".join(f"{c:>8}" for c in r[1:]) for r in rows)

@@ -2,9 +2,18 @@
 
 from __future__ import annotations
 
+import os
+import signal
+
 import pytest
 
 from .campaign import Tally, table
+
+
+def pytest_configure() -> None:
+    """A campaign that is told to end still writes down what came of it so far."""
+    if os.environ.get("WIREWORTHY_CAMPAIGN"):
+        signal.signal(signal.SIGTERM, signal.default_int_handler)
 
 
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:

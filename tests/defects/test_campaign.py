@@ -22,7 +22,7 @@ from .text import Boat, boat_of, having, join, logical, split
 BOATS = Path(__file__).parents[2] / "boats"
 CAMPAIGN = bool(os.environ.get("WIREWORTHY_CAMPAIGN"))
 # boat -> (cases of each kind in the suite; the campaign has them all), (parts in the suite, in the campaign)
-BOATS_AND_PARTS = {"launch.boat": (3, (2, 6)), "cutter.boat": (2, (2, 16)), "motor-yacht.boat": (1, (4, 60))}
+BOATS_AND_PARTS = {"launch.boat": (3, (2, 6)), "cutter.boat": (2, (2, 16)), "motor-yacht.boat": (1, (4, 240))}
 PARTS = [(name, k, parts[CAMPAIGN]) for name, (_, parts) in BOATS_AND_PARTS.items() for k in range(parts[CAMPAIGN])]
 
 # All that the kinds of defects need, in a boat small enough to be judged in an instant.

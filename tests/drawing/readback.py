@@ -9,7 +9,7 @@ from collections import defaultdict
 from collections.abc import Hashable, Iterable, Iterator
 from itertools import pairwise
 
-from linter.drawing.picture import LINE, Box, Drawn, Picture, Point
+from linter.drawing.picture import LINE, Box, Drawn, Picture, Point, Stroke, box_of
 from linter.model.circuit import Circuit
 
 Segment = tuple[Point, Point]
@@ -181,6 +181,7 @@ def collisions(picture: Picture) -> list[str]:
         boxes += [("text", f"{drawn.name}: {t.text}", t.box, drawn) for t in drawn.texts]
         boxes += [("mark", f"{drawn.name}: mark {m.number}", b, drawn) for m, b in drawn.markers]
         boxes.append(("symbol", drawn.name or drawn.kind, drawn.symbol, drawn))
+        boxes += [("band", f"{drawn.name}: band", box_of(s.points), drawn) for s in bands(drawn)]
     boxes += [("text", f"sheet: {t.text}", t.box, None) for t in picture.frame_words]
     for wire in picture.wires:
         boxes += [("wire", f"wire {s}", box_of_segment(s, LINE / 2), None) for s in segments(wire.points)]
@@ -193,6 +194,8 @@ def collisions(picture: Picture) -> list[str]:
             if kind == kind_2 == "wire" or not box.overlaps(box_2, 0.02):
                 continue
             pair = {kind, kind_2}
+            if "band" in pair and not pair & {"text", "mark"}:
+                continue
             if pair == {"symbol", "wire"}:
                 drawn, line = (one, box_2) if kind == "symbol" else (two, box)
                 assert drawn is not None
@@ -204,6 +207,11 @@ def collisions(picture: Picture) -> list[str]:
         grid.add(box)
         assert len(grid.boxes) == n + 1
     return wrong
+
+
+def bands(drawn: Drawn) -> list[Stroke]:
+    """What is laid behind an element that is new or otherwise: the pale surfaces among its shapes."""
+    return [s for s in drawn.shapes if isinstance(s, Stroke) and s.fill in ("added", "changed")]
 
 
 def _arrives(drawn: Drawn, line: Box) -> bool:

@@ -7,9 +7,10 @@ from collections import Counter, defaultdict
 from collections.abc import Hashable, Sequence
 
 from linter.drawing.paper import COLUMNS, EDGE_MM, FILING_MM, LEAST_TEXT_PT, POINT_MM, ROWS
-from linter.drawing.picture import LINE, Box, Drawn, Picture, Stroke, Words
+from linter.drawing.picture import LINE, Box, Disc, Drawn, Marker, Picture, Stroke, Words
+from linter.drawing.text import width_mm
 from linter.model.design import Design
-from tests.drawing.readback import Sets, box_of_segment, collisions, nets, segments
+from tests.drawing.readback import Grid, Sets, box_of_segment, collisions, nets, segments
 
 Key = tuple[int, int, int]
 _SAID = re.compile(r"(to|from) (?:sheet (\d+), )?([A-F][1-8])$")
@@ -158,12 +159,43 @@ def sheet_collisions(pictures: Sequence[Picture]) -> list[str]:
                     found.append(f"wire {s} on or beyond the frame")
         for text in picture.frame_words:
             found += [f"{text.text!r} on a line of the frame" for _, b in lines if text.box.overlaps(b, 0.02)]
+        found += _on_figures(picture)
         every: list[Words] = [*picture.frame_words, *(t for d in picture.elements for t in d.texts)]
         every += [s for d in picture.elements for s in d.shapes if isinstance(s, Words)]
         least = min((t.size * picture.scale for t in every), default=9.9)
         if least < LEAST_TEXT_PT * POINT_MM - 1e-9:
             found.append(f"text of {least / POINT_MM:.2f} pt")
         wrong += [f"sheet {number}: {w}" for w in found]
+    return wrong
+
+
+def _on_figures(picture: Picture) -> list[str]:
+    """Texts of the frame that lie on a mark, a dot or a slanting line of the frame, and marks on each other."""
+    figures: list[tuple[str, Box]] = []
+    for s in picture.frame:
+        if isinstance(s, Marker):
+            figures.append(
+                (
+                    f"mark {s.number}",
+                    Box(s.x, s.y - 1.2, s.x + 2.4 + (0.4 + width_mm(str(s.number), 2.2)) * (s.number > 0), s.y + 1.2),
+                )
+            )
+        elif isinstance(s, Disc) and s.r < 1:
+            figures.append(("a dot", Box(s.x - s.r, s.y - s.r, s.x + s.r, s.y + s.r)))
+        elif isinstance(s, Stroke):
+            slant = [p for p in segments(s.points) if p[0][0] != p[1][0] and p[0][1] != p[1][1]]
+            figures += [("a slanting line", box_of_segment(p, s.width / 2)) for p in slant]
+    letters = [w for w in picture.frame_words if len(w.text) > 1]
+    grid = Grid()
+    for _, box in figures:
+        grid.add(box)
+    wrong = []
+    for text in letters:
+        wrong += [
+            f"{text.text!r} on {figures[n][0]}" for n in grid.near(text.box) if text.box.overlaps(grid.boxes[n], 0.02)
+        ]
+    marks = [box for what, box in figures if what.startswith("mark")]
+    wrong += [f"mark on mark at {a}" for i, a in enumerate(marks) for b in marks[:i] if a.overlaps(b, 0.02)]
     return wrong
 
 

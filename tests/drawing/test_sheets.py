@@ -6,18 +6,22 @@ import os
 import re
 from collections import Counter
 from dataclasses import replace
+from datetime import date
+from functools import cache
 from pathlib import Path
 
 import pytest
 
-from linter.drawing.draw import file_names, write
+from linter.drawing.draw import file_names, left_over, write
 from linter.drawing.only import part_around
-from linter.drawing.picture import Drawn, Picture, Words
+from linter.drawing.picture import Drawn, Marker, Picture, Words
 from linter.drawing.sheets import Settings, sheets
 from linter.model.build import build
 from linter.model.design import Design
+from linter.rules.engine import examine
+from linter.rules.finding import Severity
 from linter.source.files import Reader
-from linter.study.study import study_of
+from linter.study.study import Study, study_of
 from tests.bench.generate import boat
 from tests.drawing.designs import CORNERS, HEAD, SMALL, TWO_SYSTEMS, by_chance, design_of
 from tests.drawing.sheets_readback import sheet_collisions, sheet_disagreements, wrongly_often
@@ -54,11 +58,20 @@ def test_a_whole_boat(name: str, paper: str) -> None:
     assert all(p.width * p.scale == pytest.approx(width) for p in made), "nothing needed a larger sheet"
 
 
+LAYERS = (("plain",), ("ratings",), ("study",), ("findings",), ("ratings", "study", "findings"))
+
+
+@cache
+def studied(name: str) -> Study:
+    return study_of(boat_of(name))
+
+
+@pytest.mark.parametrize("layers", LAYERS, ids="+".join)
 @pytest.mark.parametrize("paper", ["a3", "a4"])
-def test_all_layers_of_a_boat(paper: str) -> None:
-    design = boat_of("cutter")
-    made = sheets(design, findings_for(design), Settings(paper), ("ratings", "study", "findings"), study_of(design))
-    check(design, made)
+@pytest.mark.parametrize("name", BOATS)
+def test_every_layer_of_a_boat(name: str, paper: str, layers: tuple[str, ...]) -> None:
+    made = studied(name)
+    check(made.design, sheets(made.design, findings_for(made.design), Settings(paper), layers, made))
 
 
 @pytest.mark.parametrize("name", CORNERS)
@@ -157,9 +170,8 @@ def test_every_finding_is_listed_once() -> None:
     design = boat_of("cutter")
     findings = findings_for(design)
     made = sheets(design, findings)
-    numbers = [s.number for p in made for s in p.frame if hasattr(s, "number")]
-    key = 5
-    assert sorted(numbers)[key:] == sorted([*range(1, len(findings) + 1), *[1] * key])[key:]
+    numbers = [s.number for p in made for s in p.frame if isinstance(s, Marker) and s.number]
+    assert sorted(numbers) == [*range(1, len(findings) + 1)]
     few = sheets(design_of(SMALL), findings_for(design_of(SMALL), 6))
     assert len(few) == 1 and "Findings" in words_on(few[0])
 
@@ -206,6 +218,29 @@ def test_the_colour_of_a_conductor_is_a_word() -> None:
     assert texts(sheets(design_of(RATED)), "W1") == "W1 50 mm² 1 m red"
 
 
+ACCEPTED = """\
+battery B, AGM, 12.7 V, 200 Ah, resistance 3 mΩ
+from B
+cable W1, 2.5 mm2, 4 m
+load L, draws 10 A
+accept conductor-unprotected at W1, "to be re-led at haul-out", by "J. Holm", until 2027-04-01
+"""
+
+
+@pytest.mark.parametrize("paper", ["a3", "a4"])
+def test_an_accepted_danger_shows_its_reason(paper: str) -> None:
+    design = design_of(HEAD.replace("7 m", "7 m, rulebook iso-13297") + ACCEPTED)
+    found = examine(design, None, date(2026, 11, 25)).findings
+    danger = [f for f in found if f.severity is Severity.DANGER and f.accepted and f.subject == "W1"]
+    assert danger
+    made = sheets(design, found, Settings(paper))
+    check(design, made)
+    said = words_on(made[-1])
+    assert "danger, accepted: W1" in said and "Accepted: to be re-led at haul-out (J. Holm, until 2027-04-01)" in said
+    marks = [m for p in made for d in p.elements if d.name == "W1" for m, _ in d.markers if m.severity == "danger"]
+    assert [m.accepted for m in marks] == [True]
+
+
 # ---- the part around an element
 
 
@@ -227,6 +262,21 @@ def test_part_around_a_device_and_a_source() -> None:
     assert {"F2", "W4", "LAMPS", "BOW-LIGHT"} <= set(part_around(design, "F2").elements)
     assert "WINDLASS" not in part_around(design, "F2").elements
     assert {"WINDLASS", "BOW-LIGHT"} <= set(part_around(design, "HOUSE").elements)
+
+
+def test_part_around_an_element_in_a_mesh_has_every_way_to_it() -> None:
+    ring = "battery B, 12 V\nbus P\nbus Q\nfrom B\ncable W1, 35 mm2, 1 m\nto P\n" + "".join(
+        f"from P\ncable R{n}, 16 mm2, 1 m\nto Q\n" for n in (1, 2)
+    )  # fmt: skip
+    design = design_of(
+        HEAD
+        + ring
+        + "from Q\ncable W2, 6 mm2, 1 m\nload L, draws 1 A\nfrom P\ncable W3, 6 mm2, 1 m\nload M, draws 1 A\n"
+    )
+    assert set(part_around(design, "L").elements) == {"B", "W1", "P", "R1", "R2", "Q", "W2", "L"}
+    assert set(part_around(design, "Q").elements) == {"B", "W1", "P", "R1", "R2", "Q", "W2", "L"}
+    assert {"W3", "M", "R1", "R2", "L"} <= set(part_around(design, "P").elements)
+    check(part_around(design, "Q"), sheets(design, only="Q"))
 
 
 @pytest.mark.parametrize("name", BOATS)
@@ -257,6 +307,16 @@ def test_files_of_several_sheets() -> None:
     assert re.search(rb"/Type\s*/Pages\s*/Count (\d+)", pdf)[1] == str(len(made)).encode()  # type: ignore[index]
     assert b"/Outlines" in pdf
     assert write(made[:1], "png")[0].startswith(b"\x89PNG")
+
+
+def test_sheets_that_a_drawing_no_longer_has_are_named_and_left(tmp_path: Path) -> None:
+    for name in ("x-1.svg", "x-2.svg", "x-10.svg", "x.svg", "x-a.svg", "y-3.svg", "x-1.png", "x-01.svg"):
+        (tmp_path / name).write_text("old")
+    out = str(tmp_path / "x.svg")
+    left = left_over(out, file_names(out, 2))
+    assert [Path(p).name for p in left] == ["x.svg", "x-10.svg"]
+    assert [Path(p).name for p in left_over(out, [out])] == ["x-1.svg", "x-2.svg", "x-10.svg"]
+    assert left_over("nowhere/x.svg", ["nowhere/x.svg"]) == []
 
 
 def test_an_id_stays_when_something_unrelated_is_added() -> None:

@@ -112,8 +112,8 @@ def run(*arguments: str, text: str = PANEL) -> tuple[int, str, list[str]]:
 def test_the_command_says_which_files_it_wrote(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(tmp_path)
     status, output, files = run("-o", "out.svg", "--paper", "a4")
-    assert status == 0 and len(files) == 7 and files[0] == "out-1.svg"
-    assert output.splitlines()[0].startswith("out-1.svg: Dunlin, sheet 1 of 7: ")
+    assert status == 0 and len(files) == 4 and files[0] == "out-1.svg"
+    assert output.splitlines()[0].startswith("out-1.svg: Dunlin, sheet 1 of 4: ")
     for file in files:
         Path(file).unlink()
     assert run("-o", "out.svg", "--paper", "a4", "--sheet", "2")[2] == ["out.svg"]
@@ -125,7 +125,7 @@ def test_the_command_says_which_files_it_wrote(tmp_path: Path, monkeypatch: pyte
 @pytest.mark.parametrize(
     ("arguments", "said"),
     [
-        (("-o", "-", "--paper", "a4"), "has 7 sheets; choose one with --sheet"),
+        (("-o", "-", "--paper", "a4"), "has 4 sheets; choose one with --sheet"),
         (("-o", "out.svg", "--sheet", "99"), "there is no sheet 99"),
         (("-o", "out.svg", "--only", "Q7x"), "there is no element Q7x"),
         (("-o", "out.svg", "--one-sheet", "--paper", "a4"), "takes no --paper"),

@@ -112,7 +112,7 @@ def test_moved_deleted_and_new_files(git: Git) -> None:
     result = run("compare", "sub/x.boat", "--since", "main")
     assert result.exit_code == 0 and "was x.boat in main" in result.stdout
     assert run("compare", "x.boat", "--since", "main").exit_code == 2
-    write(BAD, "new.boat")
+    write(BAD.replace('boat "Example"', 'boat "Another"'), "new.boat")
     assert run("check", "new.boat", "--since", "main").exit_code == 1
     assert "is not in main" in run("compare", "new.boat", "--since", "main").stderr
 

@@ -64,8 +64,8 @@ class Way:
     charge: float
     limit: float
 
-    def current(self, on: dict[str, float]) -> float:
-        return max(self.charge, min(self.limit, sum(on[n] for n in self.loads if n in on)))
+    def current(self, on: dict[str, float], charges: bool = True) -> float:
+        return max(self.charge if charges else 0.0, min(self.limit, sum(on[n] for n in self.loads if n in on)))
 
 
 @dataclass(frozen=True)
@@ -87,6 +87,8 @@ class Case:
 
 class Currents:
     """Load current of every edge, the greatest over all cases."""
+
+    charges = True
 
     def __init__(self, net: Network) -> None:
         self.net = net
@@ -204,9 +206,9 @@ class Currents:
                 self._known[key] = self._ways_through(i, state)
             ways, most = self._known[key]
             for on in ons:
-                least = max((way.current(on) for way in ways), default=0.0)
+                least = max((way.current(on, self.charges) for way in ways), default=0.0)
                 span.least = max(span.least, least)
-                span.most = max([span.most, least, *(way.current(on) for way in most)])
+                span.most = max([span.most, least, *(way.current(on, self.charges) for way in most)])
         return span
 
     def _alone(self, i: int) -> Span:
@@ -385,4 +387,10 @@ def over(span: Span, limit: float) -> bool | None:
     return None if span.most > allowed else False
 
 
-__all__ = ["Case", "Currents", "Span", "State", "charging", "gives", "load_current", "over"]
+class Drawn(Currents):
+    """What loads draw, without what charges a battery: that flows to it, and a start comes out of it."""
+
+    charges = False
+
+
+__all__ = ["Case", "Currents", "Drawn", "Span", "State", "charging", "gives", "load_current", "over"]

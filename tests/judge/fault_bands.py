@@ -86,6 +86,9 @@ class Band:
                 never, reach = letters
                 step = [(never, AT_ONCE)]
         self.unknown = self.rated is None
+        if self.unknown:
+            # multiples of what nobody states
+            slow, fast, step, reach = [], [], [], 0.0
         rated = self.rated or 0.0
         self.carries = rated * share
         self.slow = [(m * rated * most, s) for m, s in _falling(slow)]
@@ -97,7 +100,8 @@ class Band:
     def slowest(self, amps: Floats) -> tuple[Floats, Flags]:
         """(the time by which it has opened, whether its curve says so itself)"""
         if not self.slow:
-            return np.full(amps.shape, INF), np.zeros(amps.shape, bool)
+            # it carries its rating for ever; beyond that nobody says anything
+            return np.full(amps.shape, INF), amps <= self.carries * (1 + 1e-9)
         amperes, seconds = np.array([a for a, _ in self.slow]), np.array([max(s, 1e-9) for _, s in self.slow])
         safe = np.maximum(amps, 1e-9)
         times = np.exp(np.interp(np.log(safe), np.log(amperes), np.log(seconds)))

@@ -7,19 +7,21 @@ from linter.model.export import circuit_json
 from linter.rules.engine import examine
 from linter.rules.registry import rules
 
-from .fault_judge import FAULT_RULES, FaultJudge, FaultWord
+from .fault_judge import FAULT_RULES, FaultJudge, FaultWord, Memory
 
 RANK = ["", "advice", "doubt", "fault", "danger"]
 
 
-def fault_differences(design: Design) -> tuple[list[str], FaultWord, dict[tuple[str, str], str]]:
+def fault_differences(
+    design: Design, memory: Memory | None = None
+) -> tuple[list[str], FaultWord, dict[tuple[str, str], str]]:
     """(what the two do not agree on, the judge's word, the tool's)"""
     examination = examine(design, [r for r in rules() if r.name in FAULT_RULES])
     said: dict[tuple[str, str], str] = {}
     for finding in examination.findings:
         key = finding.rule, finding.subject
         said[key] = max(said.get(key, ""), finding.severity.value, key=RANK.index)
-    word = FaultJudge(circuit_json(design)).judge()
+    word = FaultJudge(circuit_json(design), memory=memory).judge()
     found = [f"broken: {name}: {problem}" for name, problem in examination.broken]
     for key in sorted(said.keys() | word.said.keys()):
         ours, theirs = word.said.get(key, {""}), said.get(key, "")

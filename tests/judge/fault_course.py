@@ -33,14 +33,14 @@ class Heated:
 @dataclass
 class Course:
     """What happened after faults of several resistances: by fault its first current, seconds until it is cleared, whether
-    the curves told it, and the temperature of the conductor's two pieces as far as it went on for five seconds."""
+    the curves of all devices that carried something told it, and the heat of the conductor's two pieces as far as it went
+    on for five seconds: in all, and as long as all was told."""
 
     amps: Floats
     seconds: Floats
     told: Flags
-    # whether the words leave it open who has to tell: the nearest in series, or those that open one after the other
-    moot: Flags
     shares: Floats
+    told_shares: Floats
     many: bool
 
 
@@ -93,12 +93,12 @@ class Courses:
         count = len(ohms)
         first = np.zeros(count)
         seconds, told = np.zeros(count), np.ones(count, bool)
-        others = np.ones(count, bool)
         theta = np.full((2, count), heated.before_c)
+        told_theta = theta.copy()
         carrying = np.zeros((2, count))
-        chain = self.chain(node, q)
         many = False
-        least_a = np.full((len(self.bands), count), math.inf)
+        devices = [d for d in flow.live(node).edges.tolist() if d in self.bands]
+        least_a = np.full((len(devices), count), math.inf)
         waiting: list[tuple[frozenset[int], Any]] = [(q.opened, np.arange(count))]
         while waiting:
             opened, which = waiting.pop()
@@ -113,15 +113,16 @@ class Courses:
                 continue
             if opened == q.opened:
                 first[which] = fault_a
-                for d in chain[-1:]:
-                    told[which] = self.bands[d].slowest(fault_a)[1]
             else:
                 many = True
-            nothing = np.zeros(len(which))
-            times = np.full((len(self.bands), len(which)), math.inf)
+            times = np.full((len(devices), len(which)), math.inf)
             says = np.ones_like(times, bool)
-            for k, (d, band) in enumerate(self.bands.items()):
-                amps = np.abs(through.get(d, nothing))
+            for k, d in enumerate(devices):
+                band = self.bands[d]
+                if d not in through:
+                    least_a[k, which] = 0.0
+                    continue
+                amps = np.abs(through[d])
                 least_a[k, which] = np.minimum(least_a[k, which], amps)
                 if d not in opened and amps.max() > LEAST_A:
                     when, so = band.slowest(amps)
@@ -130,26 +131,31 @@ class Courses:
                         when = np.minimum(when, np.maximum(band.slowest(least_a[k, which])[0] - seconds[which], 0.0))
                     times[k], says[k] = np.where(amps > LEAST_A, when, math.inf), so | (amps <= LEAST_A)
             least = times.min(axis=0)
-            # side by side: told if what opens is told, or nothing that could open is untold
-            opening = times <= least * (1 + 1e-9)
-            others[which] &= np.where(np.isinf(least), says.all(axis=0), (says | ~opening).all(axis=0))
+            # what carries more than is told of it may open sooner; what has gone on for too long is late whatever happens
+            told[which] &= says.all(axis=0) | (seconds[which] > FIVE_S * (1 + 1e-6))
             seconds[which] += least
-            along = np.abs(through.get(c, nothing))
+            along = np.abs(through[c]) if c in through else np.zeros(len(which))
             beside = fault_a - along if node in self.net.ends(c) else np.zeros_like(along)
-            for piece, amps in enumerate((along, beside)):
-                carries = amps > LEAST_A
-                carrying[piece, which] += np.where(carries, least, 0.0)
-                goes_on = carries & (carrying[piece, which] <= FIVE_S * (1 + 1e-6))
-                hotter = rise(theta[piece, which], np.where(goes_on, amps, 0.0), np.where(goes_on, least, 0.0), area)
-                theta[piece, which] = hotter
+            pieces = np.array([along, beside])
+            carries = pieces > LEAST_A
+            carrying[:, which] += np.where(carries, least, 0.0)
+            goes_on = carries & (carrying[:, which] <= FIVE_S * (1 + 1e-6))
+            hotter = theta[:, which]
+            if goes_on.any():
+                amps, lasting = np.where(goes_on, pieces, 0.0), np.where(goes_on, least, 0.0)
+                hotter = rise(hotter, amps, lasting, area)
+            theta[:, which] = hotter
+            told_theta[:, which] = np.where(told[which], hotter, told_theta[:, which])
             firsts = (times <= least * (1 + 1e-9)) & np.isfinite(least)
-            numbers = list(self.bands)
-            for pattern in {tuple(np.flatnonzero(firsts[:, j])) for j in range(len(which)) if math.isfinite(least[j])}:
-                mine = [j for j in range(len(which)) if tuple(np.flatnonzero(firsts[:, j])) == pattern]
-                waiting.append((opened | {numbers[k] for k in pattern}, which[mine]))
-        shares = share_of(theta, heated.before_c, heated.end_c)
+            by_pattern: dict[bytes, list[int]] = {}
+            for j, pattern in enumerate(np.ascontiguousarray(firsts.T)):
+                if math.isfinite(least[j]):
+                    by_pattern.setdefault(pattern.tobytes(), []).append(j)
+            for mine in by_pattern.values():
+                waiting.append((opened | {devices[k] for k in np.flatnonzero(firsts[:, mine[0]])}, which[mine]))
         # what goes on for longer and has not been harmed before is judged by its time alone
-        shares = np.where((carrying > FIVE_S * (1 + 1e-6)) & (shares <= 1), 0.0, shares)
-        if not chain:
-            told = others
-        return Course(first, seconds, told, (told != others) & many, shares.max(axis=0), many)
+        lasts = carrying > FIVE_S * (1 + 1e-6)
+        shares, told_shares = (share_of(t, heated.before_c, heated.end_c) for t in (theta, told_theta))
+        shares = np.where(lasts & (shares <= 1), 0.0, shares)
+        told_shares = np.where(lasts & (told_shares <= 1), 0.0, told_shares)
+        return Course(first, seconds, told, shares.max(axis=0), told_shares.max(axis=0), many)

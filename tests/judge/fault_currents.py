@@ -11,10 +11,11 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from .circuit import Network
 from .fault_bands import Floats
-from .fault_figures import cable_ohm, source_cases
+from .fault_figures import cable_ohm, limit, source_cases
 
 # Stands in for no resistance at all; and what holds a node that hangs free.
 NIL = 1e-7
@@ -31,6 +32,34 @@ class Question:
     opened: frozenset[int]
     case: int
     bare: int = -1
+
+
+@dataclass(frozen=True)
+class Live:
+    """The part of a network through which a fault at a node can set current: nodes with their places, edges with the
+    places of their ends, ohm by case and volts of drop; and its number."""
+
+    at: dict[str, int]
+    edges: NDArray[np.int64]
+    u: NDArray[np.int64]
+    v: NDArray[np.int64]
+    ohm: Floats
+    drops: Floats
+    number: int
+
+
+@dataclass(frozen=True)
+class Linear:
+    """A part of a network as long as no diode turns: voltages without a fault, the inverse of the nodal matrix, and the
+    edges that carry something; for each of them the nodes at its ends (places in the matrix), siemens, volts of drop."""
+
+    rest: Floats
+    inverse: Floats
+    edges: list[int]
+    u: NDArray[np.int64]
+    v: NDArray[np.int64]
+    siemens: Floats
+    drops: Floats
 
 
 class FaultNetwork:
@@ -51,17 +80,19 @@ class FaultNetwork:
                 pair = (stated[0], stated[1]) if stated else (0.0, 0.0)
             self.ohm.append((max(pair[0], NIL), max(pair[1], NIL)))
         self.firm: dict[str, tuple[tuple[float, float] | None, ...]] = {}
-        self.limited: dict[str, float] = {}
+        # what it gives in the largest case (until its electronics act) and in the smallest
+        self.limited: dict[str, tuple[float, float]] = {}
         for name, node in net.nodes.items():
             source = node["source"]
             if source and source["limit_a"] is not None:
-                self.limited[name] = source["limit_a"]
+                self.limited[name] = limit(source, True), limit(source, False)
             elif source:
                 system = net.system(name)
                 self.firm[name] = source_cases(source, system["voltage_v"] if system else None)
         self.diodes = [i for i, e in enumerate(net.edges) if e["one_way"]]
-        self._solved: dict[tuple[tuple[str, ...], Question, frozenset[int]], tuple[Floats, Floats]] = {}
-        self._lives: dict[str, tuple[tuple[str, ...], list[int]]] = {}
+        self._solved: dict[tuple[int, Question, frozenset[int]], Linear] = {}
+        self._lives: dict[str, Live] = {}
+        self._alike: dict[tuple[str, ...], Live] = {}
         self._reach: dict[tuple[str, frozenset[int]], frozenset[str]] = {}
 
     def before(self, node: str, opened: frozenset[int]) -> frozenset[str]:
@@ -74,13 +105,10 @@ class FaultNetwork:
     def hangs_together(self, node: str) -> frozenset[str]:
         return self.net.sources_joined(node, frozenset())
 
-    def resistance(self, i: int, q: Question) -> float:
-        return NIL if i == q.bare else self.ohm[i][q.case]
-
     def drop(self, i: int) -> float:
         return self.net.edges[i].get("drops_v") or 0.0
 
-    def live(self, node: str) -> tuple[tuple[str, ...], list[int]]:
+    def live(self, node: str) -> Live:
         """Nodes and edges that a fault at a node can set current through: not what hangs by one edge without a source."""
         if node not in self._lives:
             left = {n: {i for i in edges if self.net.other(i, n) != n} for n, edges in self.net.at.items()}
@@ -92,72 +120,72 @@ class FaultNetwork:
                     left[other].discard(i)
                     if len(left[other]) <= 1 and other != node and other not in self.net.supply:
                         idle.append(other)
-            self._lives[node] = tuple(left), sorted(set().union(*left.values()))
+            names = tuple(left)
+            if names not in self._alike:
+                at = {n: k for k, n in enumerate(names)}
+                edges = sorted(set().union(*left.values()))
+                ends = np.array([[at[n] for n in self.net.ends(i)] for i in edges], dtype=np.int64).reshape(-1, 2)
+                drops = np.array([self.drop(i) if self.net.edges[i]["one_way"] else 0.0 for i in edges])
+                ohm = np.array([self.ohm[i] for i in edges]).reshape(-1, 2)
+                self._alike[names] = Live(at, np.array(edges, np.int64), *ends.T, ohm, drops, len(self._alike))
+            self._lives[node] = self._alike[names]
         return self._lives[node]
 
-    def _thevenin(
-        self, live: tuple[tuple[str, ...], list[int]], q: Question, blocked: frozenset[int]
-    ) -> tuple[Floats, Floats]:
-        """(voltages with no fault, the inverse of the nodal matrix)"""
-        names, edges = live
-        key = names, q, blocked
+    def _linear(self, live: Live, q: Question, blocked: frozenset[int]) -> Linear:
+        key = live.number, q, blocked
         if key in self._solved:
             return self._solved[key]
-        at = {n: k for k, n in enumerate(names)}
-        matrix, into = np.zeros((len(names), len(names))), np.zeros(len(names))
-        matrix[np.diag_indices(len(names))] += FREE_S
-        for i in edges:
-            ohm = self.resistance(i, q)
-            if i in q.opened or i in blocked or math.isinf(ohm):
-                continue
-            u, v = (at[n] for n in self.net.ends(i))
-            matrix[[u, v], [u, v]] += 1 / ohm
-            matrix[[u, v], [v, u]] -= 1 / ohm
-            if self.net.edges[i]["one_way"]:
-                into[u] += self.drop(i) / ohm
-                into[v] -= self.drop(i) / ohm
+        size, at = len(live.at), live.at
+        matrix, into = np.zeros((size, size)), np.zeros(size)
+        matrix[np.diag_indices(size)] += FREE_S
+        ohm = np.where(live.edges == q.bare, NIL, live.ohm[:, q.case])
+        out = np.isin(live.edges, [*q.opened, *blocked]) | np.isinf(ohm)
+        u, v, siemens, drops = live.u[~out], live.v[~out], 1 / ohm[~out], live.drops[~out]
+        for one, other in ((u, v), (v, u)):
+            np.add.at(matrix, (one, one), siemens)
+            np.add.at(matrix, (one, other), -siemens)
+        np.add.at(into, u, drops * siemens)
+        np.add.at(into, v, -drops * siemens)
         for name in q.sources:
             k = at[name]
             if name in self.limited:
-                into[k] += self.limited[name]
+                into[k] += self.limited[name][q.case]
             else:
                 pair = self.firm[name][q.case]
                 assert pair is not None
                 matrix[k, k] += 1 / max(pair[1], NIL)
                 into[k] += pair[0] / max(pair[1], NIL)
         inverse = np.linalg.inv(matrix)
-        self._solved[key] = inverse @ into, inverse
-        return self._solved[key]
+        made = Linear(inverse @ into, inverse, live.edges[~out].tolist(), u, v, siemens, drops)
+        self._solved[key] = made
+        return made
 
     def fault(self, q: Question, node: str, more_ohm: Floats) -> tuple[Floats, dict[int, Floats]]:
-        """(A into a fault at a node behind each of these resistances, A by edge that may carry some)."""
+        """(A into a fault at a node behind each of these resistances, A by edge that carries some)."""
         live = self.live(node)
-        names, edges = live
-        at = {n: k for k, n in enumerate(names)}
-        x = at[node]
-        ways = [i for i in self.diodes if i not in q.opened and i in edges]
+        at, x = live.at, live.at[node]
+        ways = [i for i in self.diodes if i not in q.opened and i in live.edges]
         fault_a = np.full(more_ohm.shape, np.nan)
-        through = {i: np.zeros(more_ohm.shape) for i in edges}
+        through: dict[int, Floats] = {}
         for count in range(len(ways) + 1):
             for blocked in itertools.combinations(ways, count):
-                rest, inverse = self._thevenin(live, q, frozenset(blocked))
-                amps = np.maximum(rest[x], 0.0) / (inverse[x, x] + more_ohm)
-                volts = rest[:, None] - np.outer(inverse[:, x], amps)
+                now = self._linear(live, q, frozenset(blocked))
+                column = now.inverse[:, x]
+                amps = np.maximum(now.rest[x], 0.0) / (column[x] + more_ohm)
                 agrees = np.isnan(fault_a)
                 for i in ways:
                     u, v = (at[n] for n in self.net.ends(i))
-                    ahead = volts[u] - volts[v] - self.drop(i)
+                    ahead = now.rest[u] - now.rest[v] - (column[u] - column[v]) * amps - self.drop(i)
                     agrees &= ahead <= 1e-6 if i in blocked else ahead >= -1e-6
                 if not agrees.any():
                     continue
                 fault_a = np.where(agrees, amps, fault_a)
-                for i in edges:
-                    ohm = self.resistance(i, q)
-                    if i in q.opened or i in blocked or math.isinf(ohm):
-                        continue
-                    u, v = (at[n] for n in self.net.ends(i))
-                    drop = self.drop(i) if self.net.edges[i]["one_way"] else 0.0
-                    through[i] = np.where(agrees, (volts[u] - volts[v] - drop) / ohm, through[i])
+                still = (now.rest[now.u] - now.rest[now.v] - now.drops) * now.siemens
+                share = (column[now.u] - column[now.v]) * now.siemens
+                everywhere = bool(agrees.all())
+                for i, flows in zip(now.edges, still[:, None] - share[:, None] * amps, strict=True):
+                    known = through.get(i)
+                    through[i] = flows if everywhere else np.where(agrees, flows, 0.0 if known is None else known)
                 if not np.isnan(fault_a).any():
                     return fault_a, through
         return fault_a, through
@@ -180,7 +208,7 @@ class FaultNetwork:
 
     def limited_only(self, node: str) -> float:
         """The most that sources which all limit themselves can give a node together."""
-        return sum(self.limited.get(s, 0.0) for s in self.before(node, frozenset()))
+        return sum(self.limited[s][LARGEST] for s in self.before(node, frozenset()) if s in self.limited)
 
 
 def device_edges(net: Network) -> list[int]:
@@ -189,7 +217,7 @@ def device_edges(net: Network) -> list[int]:
 
 def series_devices(flow: FaultNetwork, node: str, sources: frozenset[str], opened: frozenset[int]) -> list[int]:
     """The devices without which no current comes from any of these sources to a node, the nearest to it last."""
-    net, edges = flow.net, [i for i in flow.live(node)[1] if i not in opened]
+    net, edges = flow.net, [i for i in flow.live(node).edges.tolist() if i not in opened]
     into: dict[str, list[tuple[int, str]]] = {}
     for i in edges:
         u, v = net.ends(i)

@@ -6,6 +6,7 @@ Ohm, volt, ampere, second, degree Celsius, square millimetre.
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 # Annealed copper at 20 °C: 0.017241 Ω·mm²/m (NBS Handbook 100); R(T) = R20 (234.5 + T) / 254.5 (FAA AC 43.13-1B, read).
@@ -117,10 +118,21 @@ def source_cases(source: dict[str, Any], system_v: float | None) -> tuple[tuple[
     least, most = _resistance(source, volts)
     highest = max(source["greatest_v"] or 0.0, VOLTAGE * volts)
     lowest = STEADY_V * VOLTAGE * volts
+    peak = None if least is None else PEAK_R * least
+    if source["short_circuit_a"]:
+        # its maker's word: no less than that at most, and no more than that at least
+        peak = min(peak if peak is not None else math.inf, highest / source["short_circuit_a"])
+        most = max(most or 0.0, volts / source["short_circuit_a"])
     return (
-        None if least is None else (highest, PEAK_R * least),
+        None if peak is None else (highest, peak),
         None if most is None else (lowest, most),
     )
+
+
+def limit(source: dict[str, Any], largest: bool) -> float:
+    """What a source that limits itself gives: lasting; and at most, before its electronics have acted."""
+    short = source["short_circuit_a"] or 0.0
+    return float(max(source["limit_a"], short) if largest else source["limit_a"])
 
 
 def _resistance(source: dict[str, Any], volts: float) -> tuple[float | None, float | None]:

@@ -17,7 +17,7 @@ from .fault_bands import Floats
 from .fault_figures import FINAL, HEAT_226, ZERO_C
 
 # Steps of a Runge-Kutta integration of a stretch of time in which the current stays the same.
-STEPS = 24
+STEPS = 12
 # (I/S)² t / 226² beyond which any conductor is far hotter than anything stands: ln of the rise of 234.5 + θ.
 MOLTEN = 3.0
 

@@ -7,15 +7,17 @@ or behind a resistance; device after device opens, each at the last moment that 
 
 from __future__ import annotations
 
+import json
 import math
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any
 
 import numpy as np
 
 from .allowed import ampacity
 from .circuit import Network
-from .currents import Currents, load_current
+from .currents import Currents, Drawn, load_current
 from .fault_bands import Flags, Floats
 from .fault_course import Course, Courses, Heated
 from .fault_currents import LARGEST, SMALLEST, Question, series_devices
@@ -57,10 +59,10 @@ class _Seen:
     untold: float = 0.0
     told: float = 0.0
 
-    def add(self, made: Course, told: Flags, real: Flags, late: bool) -> None:
-        self.untold = max([self.untold, *made.shares[real & ~told].tolist()])
-        self.told = max([self.told, *made.shares[real & told].tolist()])
-        for seconds, so in zip(made.seconds[real], told[real], strict=True) if late else ():
+    def add(self, made: Course, real: Flags, late: bool) -> None:
+        self.untold = max([self.untold, *made.shares[real & ~made.told].tolist()])
+        self.told = max([self.told, *made.told_shares[real].tolist()])
+        for seconds, so in zip(made.seconds[real], made.told[real], strict=True) if late else ():
             near = abs(seconds - FIVE_S) < 1e-3
             if near or seconds > FIVE_S:
                 self.late.add(("near " if near else "") + ("told" if so else "untold"))
@@ -84,20 +86,18 @@ class _Seen:
 
 
 class _Tally:
-    """What may be read in several ways, each by itself: devices count afresh or from the fault; the nearest in series
-    tells or those that open; faults that draw less than the smallest of these sources are looked at or not."""
+    """What may be read in several ways, each by itself: devices count afresh or from the fault; faults that draw less than
+    the smallest of these sources are looked at or not."""
 
     def __init__(self) -> None:
-        self.seen = {(afresh, nearest, wide): _Seen() for afresh in (0, 1) for nearest in (0, 1) for wide in (0, 1)}
+        self.seen = {(afresh, wide): _Seen() for afresh in (0, 1) for wide in (0, 1)}
         self.many = False
 
     def add(self, made: Course, tighter: Course, least_a: float, late: bool) -> None:
         self.many |= made.many
-        for (afresh, nearest, wide), seen in self.seen.items():
+        for (afresh, wide), seen in self.seen.items():
             course = made if afresh else tighter
-            told = course.told if nearest else np.where(course.moot, ~course.told, course.told)
-            real = course.amps > (0.0 if wide else least_a * (1 - 1e-6))
-            seen.add(course, told, real, late)
+            seen.add(course, course.amps > (0.0 if wide else least_a * (1 - 1e-6)), late)
 
     def late(self) -> set[str]:
         return set().union(*(seen.late_severities() for seen in self.seen.values()))
@@ -106,8 +106,18 @@ class _Tally:
         return set().union(*(seen.hot_severities() for seen in self.seen.values()))
 
 
+# What was said of conductors, by all that it hangs on: see `FaultJudge._all_that_matters`.
+Memory = dict[str, tuple[set[str], set[str], bool]]
+
+
 class FaultJudge:
-    def __init__(self, data: dict[str, Any], plain: bool = False) -> None:
+    """``memory``: what was said of the same conductor in the same surroundings need not be found again."""
+
+    def __init__(self, data: dict[str, Any], plain: bool = False, memory: Memory | None = None) -> None:
+        self.memory: Memory = {} if memory is None else memory
+        self._common = json.dumps([data["places"], data["systems"], data["boat"]], sort_keys=True)
+        self._dumped: dict[int, str] = {}
+        self._pieces: dict[tuple[str, frozenset[int]], frozenset[str]] = {}
         self.net: Network = Network(data) if plain else QuickNetwork(data)
         self.currents = Currents(self.net) if not isinstance(self.net, QuickNetwork) else quick_currents(self.net)
         self.courses = Courses(self.net)
@@ -116,6 +126,11 @@ class FaultJudge:
         self.states = list(dict.fromkeys(states)) or [frozenset[int]()]
         self.exclusive = any(s["one_at_a_time"] and len(s["positions"]) > 1 for s in data["selectors"])
         self.word = FaultWord()
+
+    @cached_property
+    def drawn(self) -> Currents:
+        """What loads draw, without what charges a battery."""
+        return quick_currents(self.net, False) if isinstance(self.net, QuickNetwork) else Drawn(self.net)
 
     def judge(self) -> FaultWord:
         protection = Protection(self.net)
@@ -151,12 +166,47 @@ class FaultJudge:
             for rule in ("harmed-before-opening", "not-opened-in-time"):
                 self.word.said[rule, edge["id"]] = {"", "doubt", SEVERITY[rule]}
             return
-        heated = Heated(c, edge["size"]["mm2"], before_c, end_c)
+        # what differs only where no current of this fault can flow is one state
+        by_node = {node: frozenset(flow.live(node).edges.tolist()) for node in ends}
+        live = frozenset[int]().union(*by_node.values())
+        states = list(dict.fromkeys(state & live for state in self.states))
+        key = self._all_that_matters(c, [near, far], (live, states), (before_c, end_c))
+        if key not in self.memory:
+            heated = Heated(c, edge["size"]["mm2"], before_c, end_c)
+            self.memory[key] = self._fresh(heated, (near, far), by_node, (firm, states))
+        late, hot, many = self.memory[key]
+        self.word.stepped += many
+        self.word.say("not-opened-in-time", edge["id"], late)
+        self.word.say("harmed-before-opening", edge["id"], hot)
+
+    def _all_that_matters(
+        self,
+        c: int,
+        ends: list[list[str]],
+        live: tuple[frozenset[int], list[frozenset[int]]],
+        heat: tuple[float, float],
+    ) -> str:
+        """As text: the conductor, every edge that can carry current to it, every source, and the states of the switches."""
+        net = self.net
+        edges = sorted(live[0] | {c})
+        for i in edges:
+            if i not in self._dumped:
+                self._dumped[i] = json.dumps(net.edges[i], sort_keys=True)
+        states = [sorted(net.edges[i]["id"] for i in state) for state in live[1]]
+        sources = [(n, net.nodes[n]["source"], net.nodes[n]["system"]) for n in sorted(net.supply)]
+        rest = json.dumps([net.edges[c]["id"], ends, sources, states, self.exclusive, heat], sort_keys=True)
+        return "\n".join([rest, self._common, *(self._dumped[i] for i in edges)])
+
+    def _fresh(
+        self, heated: Heated, places: tuple[list[str], list[str]], by_node: dict[str, frozenset[int]],
+        may: tuple[list[str], list[frozenset[int]]],
+    ) -> tuple[set[str], set[str], bool]:  # fmt: skip
+        """(late, hot, whether more than one device had to open) of a conductor between these places, by the sources and
+        states there may be."""
+        flow, (_, far), (firm, states) = self.flow, places, may
+        ends = list(by_node)
         tally = _Tally()
         own_a: dict[frozenset[str], float] = {}
-        # what differs only where no current of this fault can flow is one state
-        live = frozenset(i for node in ends for i in flow.live(node)[1])
-        states = list(dict.fromkeys(state & live for state in self.states))
         alone = [(frozenset({s}), state) for s in firm for state in states]
         for sources, state in alone:
             for node in far:
@@ -165,23 +215,33 @@ class FaultJudge:
                     own_a[sources] = min(own_a.get(sources, math.inf), float(made.amps[0]))
         least_a = min(own_a.values(), default=0.0)
         if not least_a:
-            return
+            return {""}, {""}, tally.many
         groups = dict.fromkeys(g for n in ends for g in flow.together(n))
         # everything closed at once, where that can be
         largest = [] if self.exclusive else [frozenset[int]()]
         asked = [*alone, *((g, state) for g in groups for state in dict.fromkeys([*states, *largest]))]
+        # what cannot join in from where it is, or is open where no current flows, makes no other question
+        questions: dict[tuple[str, frozenset[str], frozenset[int]], bool] = {}
         for sources, state in asked:
             for node in ends:
-                own = own_a.get(sources, least_a)
-                if len(sources) > 1 and state in states and node in far:
-                    self._follow(heated, node, Question(sources, state, SMALLEST), np.zeros(1), tally, 0.0, True)
-                q = Question(sources, state, LARGEST)
-                ohms = self.courses.resistances(q, node, least_a, own)
-                if ohms is not None:
-                    self._follow(heated, node, q, ohms, tally, own)
-        self.word.stepped += tally.many
-        self.word.say("not-opened-in-time", edge["id"], tally.late())
-        self.word.say("harmed-before-opening", edge["id"], tally.hot())
+                these = sources & self._joined(node, state) if len(sources) > 1 else sources
+                which = node, these, state & by_node[node]
+                smallest = len(sources) > 1 and state in states and node in far
+                questions[which] = questions.get(which, False) or smallest
+        for (node, sources, state), smallest in questions.items():
+            if smallest:
+                self._follow(heated, node, Question(sources, state, SMALLEST), np.zeros(1), tally, 0.0, True)
+            q = Question(sources, state, LARGEST)
+            own = own_a.get(sources, least_a)
+            ohms = self.courses.resistances(q, node, least_a, own)
+            if ohms is not None:
+                self._follow(heated, node, q, ohms, tally, own)
+        return tally.late(), tally.hot(), tally.many
+
+    def _joined(self, node: str, state: frozenset[int]) -> frozenset[str]:
+        if (node, state) not in self._pieces:
+            self._pieces[node, state] = self.net.sources_joined(node, state)
+        return self._pieces[node, state]
 
     def _follow(
         self, heated: Heated, node: str, q: Question, ohms: Floats, tally: _Tally, least_a: float, late: bool = False
@@ -274,7 +334,8 @@ class FaultJudge:
             if band.unknown:
                 continue
             words = set()
-            span = self.currents.spans[d]
+            # what charges a bank flows into it, or comes from elsewhere: it runs beside no start
+            span = self.drawn.spans[d]
             for beside in (span.least, span.most):
                 for near in (1 - 1e-6, 1 + 1e-6):
                     amps = (load["starts_a"] + max(beside - running, 0.0)) * near

@@ -178,8 +178,8 @@ class QuickCurrents(Currents):
         if on not in self._drawn_by:
             self._drawn_by[on] = {n: self.everything[n] for n in on}
         drawn = self._drawn_by[on]
-        least = max((way.current(drawn) for way in ways), default=0.0)
-        return least, max([least, *(way.current(drawn) for way in more)]) if more else least
+        least = max((way.current(drawn, self.charges) for way in ways), default=0.0)
+        return least, max([least, *(way.current(drawn, self.charges) for way in more)]) if more else least
 
     def _core_ways(self, i: int, state: State) -> tuple[list[Way], list[Way]]:
         net, core = self.net, self._numbers(state)
@@ -309,15 +309,21 @@ class QuickCurrents(Currents):
         return self._weak[state]
 
 
-def quick_currents(net: QuickNetwork) -> QuickCurrents:
+class QuickDrawn(QuickCurrents):
+    """What loads draw, without what charges a battery."""
+
+    charges = False
+
+
+def quick_currents(net: QuickNetwork, charges: bool = True) -> QuickCurrents:
     """The currents of a network, or of one before it that is the same in all that they are reckoned from: a boat of
     which only a device, a cable or a place is another carries what she carried."""
-    key = _all_that_counts(net)
+    key = charges, _all_that_counts(net)
     if key not in _KNOWN:
         if len(_KNOWN) >= 8:
             # the first is the boat as she is, to which most changes come back
             del _KNOWN[list(_KNOWN)[-1]]
-        _KNOWN[key] = QuickCurrents(net)
+        _KNOWN[key] = (QuickCurrents if charges else QuickDrawn)(net)
     return _KNOWN[key]
 
 

@@ -200,8 +200,9 @@ class Ratings:
             leaves = not (edge["one_way"] and edge["to"] == name)
             inward = min(cap, net.flow_in(to, edges)) if enters else 0.0
             if inward > 0:
-                # a device counts by its rating, even where it leads to a source that takes nothing
-                out = cap if device else min(cap, self.taking({to}, edges)[1])
+                # a device counts by its rating, even where it leads to a source that takes nothing; without a rating it
+                # limits nothing
+                out = cap if net.is_device(i) else min(cap, self.taking({to}, edges)[1])
                 feeding.append((inward, out if leaves else 0.0))
             elif net.is_device(i):
                 low, high = self.by_device(i, name, edges)

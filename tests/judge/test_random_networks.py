@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import os
 import random
+from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -26,6 +27,7 @@ BATCH = 25
 STUDY_BATCHES = 160 if CAMPAIGN else 10
 RULE_BATCHES = 60 if CAMPAIGN else 6
 
+SETTLED_WHOLE = Path(__file__).parent / "settled"
 HEAD = 'boat "R", 9 m, rulebook cfr-183\nsystem MAIN, 12 V, negative earthed\nbattery B1, 12 V\n'
 # What tool and judge once differed on, each as the smallest text.
 SETTLED = {
@@ -113,6 +115,15 @@ to X1 1
 from X1 2
 to L1
 """,
+    "a fuse without a rating limits nothing, even where it leads to a source": """
+bus P1, 200 A
+solar C1, 40 A
+from B1
+to P1
+from P1
+fuse F2
+to C1
+""",
     "scene-not-fed is said of loads that stand in no scene": """
 battery B2, 12 V
 load L1, draws 6 A
@@ -178,6 +189,15 @@ def test_the_rules_agree_with_the_judge(batch: int) -> None:
 @pytest.mark.parametrize("what", SETTLED)
 def test_what_is_settled(what: str) -> None:
     assert rule_differences(HEAD + SETTLED[what].lstrip("\n")) == []
+
+
+@pytest.mark.parametrize("path", sorted(SETTLED_WHOLE.glob("*.boat")), ids=lambda p: p.stem)
+def test_what_is_settled_but_larger(path: Path) -> None:
+    """What tool and judge once differed on and nobody has found a smaller text for; the name says what it is about."""
+    text = path.read_text(encoding="utf-8")
+    assert rule_differences(text) == []
+    about = "overloaded" if "overload" in path.stem else "-asked"
+    assert any(about in rule for rule, _ in judge(circuit_json(design_of(text))).wrong)
 
 
 @settings(

@@ -9,7 +9,7 @@ from .allowed import ampacity, carried_share, strictest
 from .asked import judge_asked
 from .cases import judge_cases
 from .circuit import NONE, Network
-from .currents import Currents, over
+from .currents import Currents, load_current, over
 from .figures import CLASS_VOLTAGE, GREATEST_PER_NOMINAL, LEAST_SIZES, SERIES
 from .judgement import Judgement
 from .protection import Protection, declared_rightly
@@ -87,18 +87,27 @@ def _conductors(net: Network, protection: Protection, made: Judgement) -> None:
 
 
 def _too_small(net: Network, edge: dict[str, Any]) -> bool | None:
-    if edge["size"] is None:
+    """Of the live conductor or of its return, whichever is."""
+    back_m = edge["length_m"] if edge["return_m"] is None else edge["return_m"]
+    both = {_size_too_small(net, edge, edge["size"], edge["length_m"])}
+    both.add(_size_too_small(net, edge, edge["return_size"], back_m))
+    return True if True in both else None if None in both else False
+
+
+def _size_too_small(
+    net: Network, edge: dict[str, Any], size: dict[str, Any] | None, length: float | None
+) -> bool | None:
+    if size is None:
         return False
     answers: set[bool | None] = set()
-    length = edge["length_m"]
     for book in net.rulebooks:
         if book not in LEAST_SIZES:
             continue
         single, sheathed, longer = LEAST_SIZES[book]
         in_sheath = "sheath" in edge["covering"]
         least = sheathed if in_sheath else single
-        small = edge["size"]["mm2"] < least * (1 - 0.005)
-        if small and not in_sheath and edge["covering"] and edge["size"]["mm2"] >= sheathed * 0.995:
+        small = size["mm2"] < least * (1 - 0.005)
+        if small and not in_sheath and edge["covering"] and size["mm2"] >= sheathed * 0.995:
             answers.add(None)  # a conduit or an enclosure: whether that is a sheath the sources do not say
         elif small and not in_sheath and longer and (length is None or length <= longer):
             answers.add(None if length is None else False)
@@ -110,12 +119,18 @@ def _too_small(net: Network, edge: dict[str, Any]) -> bool | None:
 
 
 def _loaded(net: Network, currents: Currents, made: Judgement) -> None:
+    cranking = [n for n in net.nodes.values() if n.get("load") and n["load"]["cranking"]]
+    starters = sum(load_current(net, n) or 0.0 for n in cranking)
     for i, edge in enumerate(net.edges):
         span = currents.spans[i]
         if edge["kind"] == "conductor":
             limit = strictest([ampacity(net, edge, book) for book in net.rulebooks])
             if limit is not None:
-                made.say("conductor-overloaded", edge["element"], over(span, limit))
+                wrong = over(span, limit)
+                if edge["cranking"] and wrong is not False and not over(span, limit + starters):
+                    # 33 CFR 183.425 does not cover cranking: what starters draw may be all that is too much
+                    wrong = None if starters else wrong
+                made.say("conductor-overloaded", edge["element"], wrong)
         elif edge["kind"] == "device" and edge["rated_a"] is not None:
             least, most = (share * edge["rated_a"] for share in carried_share(net, edge))
             certain = over(span, most)

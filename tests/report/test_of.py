@@ -40,7 +40,7 @@ scene "dark", LAMP, INV, S open, for 1 h
 
 
 def run(text: str, of: str, form: str = "table") -> str:
-    result = CliRunner().invoke(main, ["study", "-", "--of", of, "--format", form], input=text)
+    result = CliRunner().invoke(main, ["study", "-", "--of", of, "--format", form, "--wide"], input=text)
     assert result.exit_code == 0, result.output
     return result.output
 
@@ -57,9 +57,9 @@ def data(text: str, of: str) -> dict[str, Any]:
 
 
 def test_conductors_are_the_default() -> None:
-    plain = CliRunner().invoke(main, ["study", "-"], input=SMALL).output
+    plain = CliRunner().invoke(main, ["study", "-", "--wide"], input=SMALL).output
     assert plain == run(SMALL, "conductors")
-    assert "let-through A" in plain
+    assert "margin A" in plain and "through A" in plain
 
 
 def test_loads_in_all_three_forms() -> None:
@@ -73,9 +73,9 @@ def test_loads_in_all_three_forms() -> None:
         worst = scenes.worst[study.design.circuit.by_name[row["load"]].index]
         assert load["worst"]["volts_v"] == pytest.approx(worst.volts, abs=1e-6)
         assert load["worst"]["drop_percent"] == pytest.approx(100 * worst.drop_v / 12, abs=1e-5)
-        assert float(row["volts V"]) == pytest.approx(worst.volts, abs=0.006)
-        assert float(row["drop V"]) == pytest.approx(worst.drop_v, abs=0.0006)
-        assert float(row["alone drop %"]) == pytest.approx(load["alone"]["drop_percent"], abs=0.006)
+        assert float(row["volts then V"]) == pytest.approx(worst.volts, abs=0.006)
+        assert float(row["drop then V"]) == pytest.approx(worst.drop_v, abs=0.0006)
+        assert float(row["drop alone %"]) == pytest.approx(load["alone"]["drop_percent"], abs=0.006)
         assert row["limit %"] == "10" and row["rulebook"] == load["limit_rulebook"] == "iso-13297"
         assert [row["guard"]] == load["guard"]
         assert sum(x["volts_v"] for x in load["worst"]["lost"]) == pytest.approx(load["worst"]["drop_v"], abs=1e-4)

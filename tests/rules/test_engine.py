@@ -65,13 +65,13 @@ def test_severity_of_a_rule_can_be_changed() -> None:
     assert {f.severity for f in result.findings if f.rule == "conductor-unprotected"} == {Severity.ADVICE}
 
 
-ACCEPT = 'accept conductor-unprotected at W1, "bench test", by "A. Rigger", until {until}\n'
+ACCEPT = 'accept conductor-unprotected at W1, "on the bench only", by "A. Rigger", until {until}\n'
 
 
 def test_an_accepted_finding_stays_visible_with_its_reason_and_does_not_count() -> None:
     result = examined(BAD + ACCEPT.format(until="2026-11-25"))
     found = next(f for f in result.findings if f.rule == "conductor-unprotected")
-    assert found.accepted == "bench test (A. Rigger, until 2026-11-25)"
+    assert found.accepted == "on the bench only (A. Rigger, until 2026-11-25)"
     assert result.worst() is None
 
 
@@ -82,7 +82,7 @@ def test_an_accepted_finding_stays_visible_with_its_reason_and_does_not_count() 
         ('accept conductor-unprotected at W1, by "x", until 2027-01-01\n', "acceptance-unexplained", Severity.FAULT),
         ('accept conductor-unprotected at W1, "y", until 2027-01-01\n', "acceptance-unexplained", Severity.FAULT),
         ('accept conductor-unprotected at W1, "y", by "x"\n', "acceptance-unexplained", Severity.FAULT),
-        ('accept not-fed at LAMP, "y", by "x", until 2027-01-01\n', "acceptance-unused", Severity.ADVICE),
+        ('accept not-fed at LAMP, "fed from the bench", by "A. Rigger", until 2027-01-01\n', "acceptance-unused", Severity.ADVICE),
     ],
 )
 def test_an_acceptance_that_is_not_in_order_is_a_finding_and_excuses_nothing(
@@ -100,6 +100,6 @@ def test_an_acceptance_of_an_unknown_rule_is_an_error_with_a_guess() -> None:
 
 
 def test_an_acceptance_is_not_called_unused_when_its_rule_did_not_run() -> None:
-    line = 'accept not-fed at LAMP, "y", by "x", until 2027-01-01\n'
+    line = 'accept not-fed at LAMP, "fed from the bench", by "A. Rigger", until 2027-01-01\n'
     result = examined(BAD + line, [by_name("conductor-unprotected")])
     assert "acceptance-unused" not in {f.rule for f in result.findings}

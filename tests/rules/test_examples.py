@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from linter.model.build import build
+from linter.rules.acceptance_pages import EXAMPLE_DAY
 from linter.rules.engine import Examination, examine
 from linter.rules.finding import Severity
 from linter.rules.registry import MODULES, Rule, example, pages, rules
@@ -12,7 +13,7 @@ from linter.source.files import Reader
 
 
 def examined(text: str) -> Examination:
-    return examine(build(Reader().design_text(text)))
+    return examine(build(Reader().design_text(text)), today=EXAMPLE_DAY)
 
 
 @pytest.mark.parametrize("rule", pages(), ids=lambda r: r.name)

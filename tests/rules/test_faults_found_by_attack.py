@@ -86,3 +86,73 @@ load L, draws 3 A
 def test_a_device_that_carries_next_to_nothing_where_it_stands_breaks_no_rule() -> None:
     text = fuse(40, POINTS, "carries 100 % at 20 °C", "carries 6 % at 30 °C", "in E")
     assert found(text + "cable W1, 10 mm2, 3 m\nload L, draws 3 A\n")["device-overloaded F1"] == "fault"
+
+
+# ---- what is not known is not claimed: a device may open sooner than anybody says
+
+SLOW = "opens at 135 % in 100 s to 3600 s, opens at 20000 % in 10 s to 20 s"
+
+
+def messages(text: str, name: str) -> tuple[str, str, str]:
+    """(severity, message, mend) of what is not opened in time."""
+    made = examined(text)
+    assert made.complete, [m.message for m in made.mistakes] + made.broken
+    one = next(f for f in made.findings if f.rule == "not-opened-in-time" and f.subject == name)
+    return one.severity.value, one.message, one.mend
+
+
+@pytest.mark.parametrize(
+    ("main", "severity", "says", "mend"),
+    [
+        # 12 V into some 60 mΩ: 0.2 kA; the branch takes 10 s and more by its own points
+        ("fuse F0, class T, 400 A, 32 V", "fault", "F0 and F1 may take", "opens within 5 s"),
+        ("fuse F0, 400 A, 32 V", "fault", "F0 and F1 may take", "opens within 5 s"),
+        ("fuse F0, 150 A, 32 V", "doubt", "F0 names neither class nor curve", "the maker of F0"),
+        ("fuse F0, ANL, 150 A, 32 V", "doubt", "F0 has no curve that reaches so far", "the maker of F0"),
+        ("fuse F0, class T, 32 V", "doubt", "F0 has no rating", "write down the rating of F0"),
+        ("fuse F0, class T, 60 A, 32 V", "doubt", "F0 has no curve that reaches so far", "the maker of F0"),
+    ],
+)
+def test_late_only_whatever_the_missing_figures_are(main: str, severity: str, says: str, mend: str) -> None:
+    branch = f"fuse F1, class T, 40 A, 32 V, breaks 20 kA at 32 V, {SLOW}"
+    text = f"{main}\ncable W0, 95 mm2, 1 m\nbus P\nfrom P\n{branch}\ncable W1, 10 mm2, 12 m\nload L, draws 3 A\n"
+    said = messages(text, "W1")
+    assert said[0] == severity and says in said[1] and mend in said[2], said
+
+
+def test_a_device_side_by_side_may_open_sooner_too() -> None:
+    points = "opens at 150 % in 40 s to 60 s, opens at 5000 % in 10 s to 12 s"
+    text = f"""fuse F0, class T, 300 A, 32 V, {points}
+bus P
+bus Q
+from P
+fuse F1{{rating}}
+cable W1, 16 mm2, 3 m
+to Q
+from P
+fuse F2, 300 A, 32 V, {points}
+cable W2, 120 mm2, 3 m
+to Q
+from Q
+cable W3, 95 mm2, 1 m
+load L, draws 3 A
+"""
+    severity, message, mend = messages(text.format(rating=""), "W3")
+    assert (severity, mend) == ("doubt", "write down the rating of F1") and "F1 has no rating" in message
+    told = messages(text.format(rating=f", 300 A, 32 V, {points}"), "W3")
+    assert told[0] == "fault"
+
+
+def test_what_is_harmed_before_anything_untold_matters_is_harmed() -> None:
+    head = "cable W0, 95 mm2, 1 m\nbus P\nfrom P\nfuse F1, class T, 40 A, 32 V, breaks 20 kA at 32 V, "
+    late = "opens at 135 % in 1 s to 3600 s, opens at 500 % in 2 s to 4 s, opens at 20000 % in 1 s to 4 s"
+    quick = "opens at 135 % in 1 s to 60 s, opens at 500 % in 1 ms to 2 ms, opens at 20000 % in 1 ms to 2 ms"
+    for main, branch, size, severity in (
+        ("fuse F0, 400 A, 32 V", late, "10 mm2", "doubt"),
+        (f"fuse F0, 400 A, 32 V, {late}", late, "10 mm2", "danger"),
+        ("fuse F0, 400 A, 32 V", quick, "10 mm2", None),
+        # up to its rating F0 does not open: (400 A)² × 4 s are 640 kA²s; 4 mm² stands less than (115 · 4)² A²s
+        ("fuse F0, 400 A, 32 V", late, "4 mm2", "danger"),
+    ):
+        said = found(f"{main}\n{head}{branch}\ncable W1, {size}, 4 m\nload L, draws 3 A\n")
+        assert said.get("harmed-before-opening W1") == severity, (main, branch)

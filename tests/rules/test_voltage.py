@@ -199,9 +199,9 @@ scene "quiet", L
 scene "charging", L, C
 """
     assert found(text.format("9 V to 15 V")) == {}
-    # 29 A into 2 mΩ lift the battery's terminals to 12.06 V
+    # 29 A into 2 mΩ lift the terminals of an empty battery to 12.06 V, and those of a full one to the charger's 14.4 V
     message, _ = found(text.format("9 V to 12.05 V"))["voltage-too-low", "L"]
-    assert '"charging"' in message and "at most 12.05 V" in message
+    assert "can be fed by C, which gives up to 14.4 V" in message and "at most 12.05 V" in message
     message, mend = found(text.format("12 V to 15 V").replace("2 mΩ", "9 mΩ"))["voltage-too-low", "L"]
     assert "works from 12 V" in message and "another source" in mend
     # made for another system altogether: wrong-voltage says so, once

@@ -148,6 +148,7 @@ MESSAGES: dict[str, tuple[str, str, str]] = {
     "cable W 3 m": ("3 m", "'3 m' stands where a comma or the end of the line belongs", "separated by commas"),
     "cable W, 3": ("3", "3 has no unit", "for instance 3 A"),
     "cable W, 3 sqmm": ("3 sqmm", "3 sqmm: there is no unit sqmm", "did you mean mm2?"),
+    "cable W, 5 km": ("5 km", "5 km: there is no unit km", "write it in m: 1 km is 1000 m"),
     "cable W, 3 qqqqqq": ("3 qqqqqq", "3 qqqqqq: there is no unit qqqqqq", "units are mm2"),
     "cable W, 2,5 mm2": ("2,5", "a figure's decimals stand behind a point, not a comma", "write 2.5"),
     "place P, ambient 1,5 °C": ("1,5", "a figure's decimals stand behind a point, not a comma", "write 1.5"),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import random
+import re
 import stat
 from itertools import pairwise
 from pathlib import Path
@@ -19,8 +20,9 @@ from linter.source.parser import parse
 from linter.source.scanner import scan_statements
 from linter.source.span import Mistake
 from linter.source.tidy import WIDTH, NotTidied, tidy
-from linter.source.tidy_files import files_under, rewrite, tidied_text
+from linter.source.tidy_files import difference, files_under, tidied_file, tidied_text
 from linter.source.words import FITS
+from linter.whole import write_whole
 
 from ..judge.random_networks import network
 from ..model.designs import design_of
@@ -154,6 +156,14 @@ def test_facts_stand_in_the_order_of_the_table(kind: str) -> None:
         ("cable W, red, # c\n  3 m, 6 mm2", "cable W, red,  # c\n  6 mm2, 3 m\n"),
         ("cable W, red, 3 m # c", "cable W, 3 m, red  # c\n"),
         ("# only\n\n\n  # comments", "# only\n\n# comments\n"),
+        (
+            "cable W, in P, in sheath, 3 m, red, return 2 m, 6 mm2",
+            "cable W, 6 mm2, 3 m, return 2 m, red, in sheath, in P\n",
+        ),
+        ("solar S, 120 W, 14.4 V, greatest 14.6 V", "solar S, 14.4 V, greatest 14.6 V, 120 W\n"),
+        ('scene "X", for 2 h, S at 1, L, K closed', 'scene "X", L, K closed, S at 1, for 2 h\n'),
+        ("from A\nbus P\n\nbattery B\nselector S", "from A\nbus P\n\nbattery B\nselector S\n"),
+        ("from A\nbattery B\nselector S", "from A\nbattery B\n\nselector S\n"),
         ("bus B #x", "bus B  #x\n"),
         ("part p  # one\n  , load # two", None),
         ("part p,  # one\n  load # two", "part p, load  # one\n  # two\n"),
@@ -177,6 +187,30 @@ def test_a_long_statement_goes_on_and_a_short_one_does_not() -> None:
     assert all(line.endswith(",") for line in lines[:-1]) and all(line.startswith("  ") for line in lines[1:])
     assert all(len(line) + len(after.split(",")[0]) > WIDTH - 2 for line, after in pairwise(lines))
     assert tidied("cable W1,\n  6 mm2,\n  3 m") == "cable W1, 6 mm2, 3 m\n"
+
+
+ROOT = Path(__file__).parents[2]
+# A comma where none is needed, and a comment behind it, are what this example is about.
+SHOWS_ANOTHER_LAYOUT = "the comma is not needed here"
+
+
+@pytest.mark.parametrize("folder", ["boats", "linter/source/templates"])
+def test_our_own_boats_are_tidy(folder: str) -> None:
+    paths = files_under(str(ROOT / folder))
+    assert paths
+    for path in paths:
+        found = tidied_file(path)
+        assert not found.mistakes and not found.changes, "\n".join(difference(found))
+
+
+def test_the_examples_of_the_reference_are_tidy() -> None:
+    text = (ROOT / "grammar" / "README.md").read_text(encoding="utf-8")
+    blocks = re.findall(r"^```boat[^\n]*\n(.*?)^```", text, re.M | re.S)
+    assert len(blocks) > 20
+    for block in blocks:
+        found = tidied_text("README.md", block)
+        if not found.mistakes and SHOWS_ANOTHER_LAYOUT not in block:
+            assert not found.changes, "\n".join(difference(found))
 
 
 # ---- the command
@@ -267,7 +301,7 @@ def test_a_broken_write_leaves_the_file(tmp_path: Path, monkeypatch: pytest.Monk
 
     monkeypatch.setattr(os, "replace", broken)
     with pytest.raises(OSError, match="No space"):
-        rewrite(str(path), "bus B\n")
+        write_whole(str(path), b"bus B\n")
     assert path.read_text() == GOOD and [p.name for p in tmp_path.iterdir()] == ["a.boat"]
 
 

@@ -26,7 +26,9 @@ def openings_with(upper: Curve | None, lower: Curve | None, most_a: float) -> Op
     """Two devices in series through which at most ``most_a`` can flow."""
     nothing = cast(Any, None)
     faults = cast(Any, SimpleNamespace(through=lambda edge: SimpleNamespace(amps=most_a)))
-    made = Openings(nothing, nothing, faults, {}, {})
+    # both lead away from the sources: what flows through the lower one flows through the upper
+    parts = cast(Any, SimpleNamespace(leads_to={UPPER: 1, LOWER: 2}))
+    made = Openings(nothing, parts, faults, {}, {})
     made._curves.update({UPPER: upper, LOWER: lower})
     return made
 

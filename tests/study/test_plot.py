@@ -355,3 +355,24 @@ def test_above_is_what_carries_the_fault() -> None:
         "fuse F2, blade, 10 A\ncable W2, 2.5 mm2, 2 m\nload L, draws 5 A\n"
     )
     assert [b.names for b in plot_of(only, ["F2"]).above] == [("F9",)]
+
+
+@pytest.mark.parametrize("name", ["launch", "cutter", "motor-yacht"])
+def test_what_a_plot_says_a_device_guards_the_table_says_too(name: str) -> None:
+    from pathlib import Path
+
+    from linter.report.devices import devices_json
+
+    boats = Path(__file__).resolve().parents[2] / "boats"
+    made = study_of(build(Reader().design(boats / f"{name}.boat")))
+    table = {row["id"]: set(row["guards"]) for row in devices_json(made)["devices"]}
+    assert sum(map(len, table.values())) > 20
+    for device, guards in table.items():
+        (named,) = plot_of(made, [device]).named
+        assert set(named.guards) <= guards
+        # what the table has besides lies beyond other devices, or is judged by its distance
+        assert not {
+            n
+            for n in guards - set(named.guards)
+            if n in named.stretches and made.conductors[n].verdict.value == "protected"
+        }

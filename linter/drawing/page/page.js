@@ -23,7 +23,7 @@
     const drawn = part("elements"), needs = data.lines[s];
     const tie = (parts, kind) => parts.forEach((g, i) => {
       g.classList.add("line");
-      lines.push({ g: g, any: needs[kind][i] });
+      lines.push({ g: g, parts: needs[kind][i] });
     });
     tie(part("wires"), "wires");
     tie(part("dots"), "dots");
@@ -71,7 +71,8 @@
     const way = new Set(data.elements[n].way.concat([n]));
     way.forEach((m) => places[m].forEach((p) => p.g.classList.add("way")));
     data.elements[n].nodes.forEach((m) => way.add(m));
-    lines.forEach((l) => l.g.classList.toggle("way", l.any.some((all) => all.every((m) => way.has(m)))));
+    way.add(-2 - n);
+    lines.forEach((l) => l.g.classList.toggle("way", l.parts.every((any) => any.some((all) => all.every((m) => way.has(m))))));
     places[n].forEach((p) => p.g.classList.add("chosen"));
     if (move && places[n].length) {
       const here = places[n].find((p) => p.sheet === shown) || places[n][0];

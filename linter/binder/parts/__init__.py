@@ -1,0 +1,1 @@
+"""The parts of a binder, one file each; `contents` knows their order."""

@@ -1,0 +1,127 @@
+"""The command that chooses sizes and devices."""
+
+from __future__ import annotations
+
+import json
+import sys
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from linter.cli_common import FOUND, INCOMPLETE, a_date, colour, save, stop, wants_colour
+
+if TYPE_CHECKING:
+    from linter.advice.choose import Choice
+    from linter.model.design import Design
+    from linter.source.files import DesignSource
+
+ENDS = """
+Exit status: 0 chosen; 1 demands contradict each other; 2 the call was wrong or the input unusable; 3 incomplete: the
+design could not be read in full.
+"""
+
+
+@click.command(epilog=ENDS)
+@click.argument("design")
+@click.argument("element", nargs=-1)
+@click.option("--write", is_flag=True, help="Put the choice into the files, changing those lines only.")
+@click.option("--format", "form", type=click.Choice(["text", "json"]), default="text", show_default=True)
+@click.option("--today", callback=a_date, metavar="DATE", help="The day by which acceptances end; default today.")
+def size(design: str, element: tuple[str, ...], write: bool, form: str, today: Any) -> None:
+    """Choose what is left open (size ?, ? A), or the elements named: the least that satisfies every rule at once.
+
+    A load stands for the cables and devices of its circuit.
+    """
+    from linter.advice.choose import choose
+    from linter.advice.options import NothingToChoose
+    from linter.advice.search import TooTangled
+    from linter.model.build import build
+    from linter.report.text import mistake_text, plain
+    from linter.source.files import Reader, Unusable
+
+    try:
+        source = Reader().design(design)
+    except Unusable as problem:
+        stop(str(problem))
+    built = build(source)
+    if not built.whole:
+        for mistake in built.mistakes:
+            click.echo("\n".join(mistake_text(mistake, plain)), err=True)
+        stop("mend the errors in the text first; nothing is chosen for half a design", INCOMPLETE)
+    names = _names(built, element)
+    try:
+        made = choose(source, names, today, _progress())
+    except NothingToChoose as problem:
+        stop(str(problem))
+    except TooTangled:
+        stop("too many open elements hang together for a choice to be found; name fewer of them")
+    if form == "json":
+        from linter.advice.show import choice_data
+
+        click.echo(json.dumps(choice_data(made, built), indent=1, ensure_ascii=False))
+    else:
+        from linter.advice.show import choice_text
+        from linter.report.text import caution
+
+        paint = colour if wants_colour() else plain
+        click.echo("\n".join([*choice_text(made, built, paint), *caution()]), color=wants_colour())
+    if write and made.chosen:
+        _write(source, made)
+    if made.contradictions:
+        raise SystemExit(FOUND)
+
+
+def _names(built: Design, named: tuple[str, ...]) -> list[str]:
+    """The elements to choose; stops where there are none."""
+    from linter.advice.circuits import circuit_of
+    from linter.advice.options import left_open
+    from linter.cli_common import known_element
+    from linter.model.elements import Load
+    from linter.study.study import study_of
+
+    if not named:
+        names = left_open(built)
+        if not names:
+            stop("nothing is left open; write `size ?` on a cable, `? A` on a fuse or breaker, or name elements")
+        return names
+    found: list[str] = []
+    for name in named:
+        known_element(built, name)
+        if isinstance(built.elements[name], Load):
+            node = next(n for n in built.circuit.nodes if n.load is built.elements[name])
+            circuit = circuit_of(study_of(built), node.index)
+            if not circuit:
+                stop(f"{name} has no cable or device of its own to choose")
+            found += circuit
+        else:
+            found.append(name)
+    return list(dict.fromkeys(found))
+
+
+def _progress() -> Any:
+    """Tells how many choices have been tried, on a terminal."""
+    if not sys.stderr.isatty():
+        return None
+    return lambda tried: click.echo(f"\rtried {tried}", nl=False, err=True)
+
+
+def _write(source: DesignSource, made: Choice) -> None:
+    from pathlib import Path
+
+    from linter.advice.write import NotWritten, rewritten
+    from linter.report.safe import for_terminal
+
+    texts = {}
+    for file in source.files:
+        with open(file.text.name, encoding="utf-8", newline="") as opened:
+            texts[file.text.name] = opened.read()
+    try:
+        files = rewritten(source, {c.name: c.option for c in made.chosen}, texts)
+    except NotWritten as problem:
+        stop(str(problem))
+    for path, text in files.items():
+        save(str(Path(path)), text.encode("utf-8"))
+        click.echo(f"written: {for_terminal(path)}", err=True)
+
+
+COMMANDS = (size,)
