@@ -26,8 +26,8 @@ from linter.study.study import Study, study_of
 
 # A demand whose breach is only a doubt or advice does not stand in the way if nothing that can be chosen meets it.
 _MILD = frozenset({Severity.DOUBT, Severity.ADVICE})
-# Of so many demands every pair is tried for the smallest contradiction; of more, demands are only taken away.
-_PAIRS_OF = 8
+# Of so many demands every pair is looked at for the smallest contradiction; of more, demands are only taken away.
+PAIRS_OF = 30
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,7 +141,7 @@ class Chooser:
         # demands for which what stands on the way has proved not to be all
         self._widened: set[Demand] = set()
         self.standing: dict[Demand, Finding] = {}
-        self._solved: Solved = {}
+        self.solved: Solved = {}
         self._held: dict[tuple[object, ...], bool] = {}
         self._found: dict[tuple[int, ...], list[Finding]] = {}
         self._progress = progress
@@ -194,6 +194,21 @@ class Chooser:
         except TooTangled:
             return found
 
+    def barring(self, without: Collection[Demand]) -> list[Ruled]:
+        """What is ruled out for sure, but for these demands."""
+        return self._sound.of(without)
+
+    def ruled(self, only: Collection[Demand]) -> list[Ruled]:
+        """What these demands rule out, by what stands on the way."""
+        return self._near.of((), only)
+
+    def can_be(self, only: Collection[Demand]) -> bool:
+        """Whether there is a choice that breaks none of these demands.  Raises TooTangled."""
+        found = self._soon((), only)
+        if found.choice is None and not found.proved:
+            raise TooTangled
+        return found.choice is not None
+
     def _soon(self, without: Collection[Demand], only: Collection[Demand] | None) -> Best:
         """A choice that breaks nothing, by what stands on the way of each finding: good, and soon found."""
         while True:
@@ -204,7 +219,7 @@ class Chooser:
                 if (c.demand in self._widened) is wide
             ]
             try:
-                choice, core = least(self.opens, ruled, self._solved)
+                choice, core = least(self.opens, ruled, self.solved)
             except TooTangled:
                 return Best(None, [], False)
             if choice is not None:
@@ -219,7 +234,7 @@ class Chooser:
         """The least there is, or that there is none, by what is ruled out for sure.  Raises TooTangled."""
         limit = self.tried + GREATEST_PROOF
         while True:
-            choice, core = least(self.opens, self._sound.of(without, only), self._solved)
+            choice, core = least(self.opens, self._sound.of(without, only), self.solved)
             if choice is None:
                 return Best(None, core, True)
             if found.choice is not None and cost_in_all(self.opens, choice) >= cost_in_all(self.opens, found.choice):
@@ -287,6 +302,7 @@ def choose(
     made = Choice()
     without: set[Demand] = set()
     undecided: set[int] = set()
+    found: list[tuple[list[Demand], list[Finding], Demand]] = []
     while True:
         best = chooser.best(without)
         made.proved = made.proved and best.proved
@@ -301,11 +317,13 @@ def choose(
             made.unmet.append(worst[0])
             without.add(demands[0])
             continue
-        made.contradictions.append(_contradiction(chooser, demands, worst, core, without))
-        members = {v for c in core if c.demand in demands for v, _ in c.within}
-        undecided |= members
         # the mildest is given up, so that the rest can be chosen
-        without.add(max(zip(demands, worst, strict=True), key=lambda d: d[1].severity.rank)[0])
+        given_up = max(zip(demands, worst, strict=True), key=lambda d: d[1].severity.rank)[0]
+        without.add(given_up)
+        found.append((demands, worst, given_up))
+        undecided |= {v for c in core if c.demand in demands for v, _ in c.within}
+    for demands, worst, given_up in found:
+        made.contradictions.append(_contradiction(chooser, demands, worst, without - {given_up}))
     chooser.try_(choice)
     made.examination = chooser.examined(choice)
     made.standing = list(chooser.standing.values())
@@ -324,30 +342,36 @@ def _finding(core: Sequence[Ruled], demand: Demand) -> Finding:
 
 
 def smallest(chooser: Chooser, core: Sequence[Ruled]) -> list[Demand]:
-    """The fewest demands of a group that cannot be met together: one, or two, or what is left when each that is not
-    needed for the contradiction is taken away.  Without any one of those returned there is a choice."""
-    demands = sorted({c.demand for c in core}, key=lambda d: (-_finding(core, d).severity.rank, d))
-    alone = [d for d in demands if chooser.best(only={d}).choice is None]
-    if alone:
-        # of several the mildest first: if it is a doubt only, it is set aside, and the next one looked for
-        return [alone[0]]
-    if len(demands) <= _PAIRS_OF:
-        for i, one in enumerate(demands):
-            for two in demands[i + 1 :]:
-                if chooser.best(only={one, two}).choice is None:
-                    return [one, two]
+    """The fewest demands of a group that cannot be met together, as far as findings tell: one, two, or what is left
+    when each that is not needed is taken away.  Without any one of those returned the others can be met: that is tried.
+    """
+    demands = sorted({c.demand for c in core}, key=lambda d: (_finding(core, d).severity.rank, d))
+
+    def contradict(some: Collection[Demand]) -> bool:
+        return least(chooser.opens, [c for c in core if c.demand in some], chooser.solved)[0] is None
+
+    alone = next((d for d in demands if contradict({d})), None)
+    if alone is not None:
+        return [alone]
     left = list(demands)
-    for demand in demands:
+    if len(demands) <= PAIRS_OF:
+        pairs = ([one, two] for i, one in enumerate(demands) for two in demands[i + 1 :])
+        left = next((pair for pair in pairs if contradict(pair)), left)
+    for demand in reversed(left):
         fewer = [d for d in left if d != demand]
-        if chooser.best(only=set(fewer)).choice is None:
+        if contradict(fewer):
+            left = fewer
+    for demand in list(left):
+        fewer = [d for d in left if d != demand]
+        if fewer and not chooser.can_be(only=set(fewer)):
             left = fewer
     return left
 
 
 def _contradiction(
-    chooser: Chooser, demands: list[Demand], found: list[Finding], core: Sequence[Ruled], without: set[Demand]
+    chooser: Chooser, demands: list[Demand], found: list[Finding], without: set[Demand]
 ) -> Contradiction:
-    members = sorted({v for c in core if c.demand in demands for v, _ in c.within})
+    members = sorted({v for c in chooser.ruled(set(demands)) for v, _ in c.within})
     relaxed = []
     for demand, finding in zip(demands, found, strict=True):
         choice = chooser.best({*without, demand}).choice
@@ -374,7 +398,7 @@ def _neighbour(
     other = [*choice]
     other[variable] = same[at][1]
     before = {(f.rule, f.subject) for f in chooser.try_(choice)}
-    barring = [c.finding for c in chooser._sound.of(without) if c.bars(other)]
+    barring = [c.finding for c in chooser.barring(without) if c.bars(other)]
     barring = barring or [
         f for f in chooser.try_(other) if (f.rule, f.subject) not in before and (f.rule, f.subject) not in without
     ]
