@@ -7,6 +7,7 @@ from functools import cached_property
 from typing import Any
 
 from linter.binder.spare_rule import SpareRule
+from linter.binder.words import tied
 from linter.drawing.picture import Picture
 from linter.drawing.revision import Revision
 from linter.drawing.text import clean
@@ -91,4 +92,4 @@ def place_of(element: Element) -> str:
 
 
 def says(element: Element) -> str:
-    return clean(element.says())
+    return tied(clean(element.says()))

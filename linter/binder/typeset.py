@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 import re
+import unicodedata
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from importlib.resources import files
@@ -50,6 +51,10 @@ SNUG = 0.94
 LONGEST_TITLE, LONGEST_LARGE = 60, 40
 # Rounds of taking out what the fonts lack; a design has a few such characters, or a script that they do not have.
 MOST_ROUNDS = 400
+# How often the document is set anew for a character that was not found lacking by itself; and up to where (Cyrillic)
+# all characters are surely there.
+MOST_TURNS, GREATEST_SURE = 12, 0x45F
+_NO_GLYPH = re.compile("could not be displayed|missing codepoints")
 _LACKING = re.compile(r'the text `"((?:[^"\\]|\\.)+)"` could not be displayed')
 
 
@@ -75,53 +80,49 @@ class _Fonts:
 
 def pdf(document: Document, folders: tuple[str, ...] = (), progress: Callable[[str], None] | None = None) -> bytes:
     """The document as PDF/A-2a and PDF/UA-1.  ``folders``: where more fonts are.  Raises TypesetError."""
-    made: bytes = _compiled(document, folders, "pdf", progress)
-    return made
-
-
-def pngs(document: Document, ppi: float) -> list[bytes]:
-    """Each page as a PNG, as it is on paper."""
-    made = _compiled(document, (), "png", None, ppi)
-    return made if isinstance(made, list) else [made]
-
-
-def _compiled(
-    document: Document, folders: tuple[str, ...], form: str, progress: Callable[[str], None] | None, ppi: float = 96
-) -> Any:
-    fonts = _Fonts()
     if progress is not None:
         progress("typesetting")
-    fonts.lacking |= _not_in_fonts(_characters(document), folders)
+    fonts = _Fonts()
+    data, drawings = _data(document, fonts)
+    shown_ = _characters(data, drawings)
+    fonts.lacking |= _not_in_fonts(shown_, folders)
     template = (files("linter.binder") / "binder.typ").read_bytes()
-    for _ in range(MOST_ROUNDS):
-        data, drawings = _data(document, fonts)
+    # A character that a font has may have no glyph beside another.  What is complained of goes; where that does not
+    # help, all marks over and under letters; and then all but the alphabets that every font here has.
+    marks = {c for c in shown_ if unicodedata.category(c).startswith("M")}
+    coarse = [marks, marks | {c for c in shown_ if ord(c) > GREATEST_SURE}]
+    for turn in range(MOST_TURNS):
+        if fonts.lacking:
+            data, drawings = _data(document, fonts)
         content = {"main.typ": template, "binder.json": json.dumps(data).encode(), **drawings}
-        made, lacking = _typst(content, folders, form, ppi)
-        if not lacking:
+        made, lacking = _typst(content, folders)
+        if made is not None:
             return made
-        if lacking <= fonts.lacking:
-            raise TypesetError("the typesetter has no font for what it was given")
+        if not lacking - fonts.lacking or turn >= MOST_TURNS - 3:
+            if not coarse:
+                break
+            lacking = coarse.pop(0)
         fonts.lacking |= lacking
-    raise TypesetError("the typesetter has no fonts for this design's script; name a folder of fonts with --fonts")
+    raise TypesetError("it has no font for what it was given; name a folder of fonts with --fonts")
 
 
-def _typst(content: dict[str, bytes], folders: tuple[str, ...], form: str, ppi: float = 96) -> tuple[Any, set[str]]:
-    """(the document, characters for which no font has a glyph)."""
+def _typst(content: dict[str, bytes], folders: tuple[str, ...]) -> tuple[bytes | None, set[str]]:
+    """(the document, or None and characters for which no font has a glyph; none of them where only a blank is told that
+    stands before such a one)."""
     import typst
 
     # The type stubs know of paths only; files in memory are documented.
     compile_: Any = typst.compile
-    more: dict[str, Any] = {"pdf_standards": list(STANDARDS), "timestamp": 0} if form == "pdf" else {"ppi": ppi}
+    more = {"format": "pdf", "pdf_standards": list(STANDARDS), "timestamp": 0, "ignore_system_fonts": True}
     try:
-        return compile_(content, format=form, font_paths=list(folders), ignore_system_fonts=True, **more), set()
+        return compile_(content, font_paths=list(folders), **more), set()
     except typst.TypstError as problem:
-        found = {c for text in _LACKING.findall(str(problem)) for c in text if not c.isascii()}
-        if not found:
+        if not _NO_GLYPH.search(str(problem)):
             raise TypesetError(str(problem)) from None
-        return None, found
+        return None, {c for text in _LACKING.findall(str(problem)) for c in text if not c.isascii()}
 
 
-def _characters(document: Document) -> set[str]:
+def _characters(data: dict[str, Any], drawings: dict[str, bytes]) -> set[str]:
     """All characters beyond ASCII that are shown."""
     found: set[str] = set()
 
@@ -136,7 +137,6 @@ def _characters(document: Document) -> set[str]:
             for v in value:
                 collect(v)
 
-    data, drawings = _data(document, _Fonts())
     collect(data)
     for svg in drawings.values():
         found.update(svg.decode("utf-8", "replace"))
@@ -147,24 +147,22 @@ def _not_in_fonts(characters: set[str], folders: tuple[str, ...]) -> set[str]:
     """Those for which no font has a glyph, found by setting all of them, and leaving out what is complained of."""
     lacking: set[str] = set()
     day = "datetime(year: 2000, month: 1, day: 1, hour: 0, minute: 0, second: 0)"
-    main = f'#set document(title: "x", date: {day})\n#for c in json("c.json") [#c ]\n'.encode()
+    # each in a paragraph of its own, so that none is joined to another
+    main = f'#set document(title: "x", date: {day})\n#for c in json("c.json") {{ par(c) }}\n'.encode()
     waiting = [sorted(characters)]
-    while waiting:
-        some = waiting.pop()
+    for _ in range(MOST_ROUNDS):
+        some = waiting.pop() if waiting else []
         if not some:
+            break
+        made, found = _typst({"main.typ": main, "c.json": json.dumps(some).encode()}, folders)
+        if made is not None:
             continue
-        _, found = _typst({"main.typ": main, "c.json": json.dumps(some).encode()}, folders, "pdf")
-        if not found:
-            continue
-        lacking |= found
-        left = [c for c in some if c not in found]
+        lacking |= found if found or len(some) > 1 else set(some)
+        left = [c for c in some if c not in lacking]
         # a script that the fonts lack is taken out by halves, not one by one
         half = len(left) // 2
-        waiting += [left[:half], left[half:]] if len(left) > 64 else [left]
-        if len(lacking) > MOST_ROUNDS:
-            lacking |= {c for c in characters if ord(c) > 0x2FFF}
-            waiting = [[c for c in characters if c not in lacking]] if len(waiting) < MOST_ROUNDS else []
-    return lacking
+        waiting += [part for part in ((left[:half], left[half:]) if half > 32 or not found else (left,)) if part]
+    return lacking | {c for part in waiting for c in part if ord(c) > GREATEST_SURE}
 
 
 def _data(document: Document, fonts: _Fonts) -> tuple[dict[str, Any], dict[str, bytes]]:
@@ -193,7 +191,7 @@ def _data(document: Document, fonts: _Fonts) -> tuple[dict[str, Any], dict[str, 
         "cautions": [t(c) for c in document.cautions],
         "short": "incomplete" if any(w.startswith("INCOMPLETE") for w in document.warnings) else "",
         "facts": [[t(a), soft(t(b), wide - MARGINS_MM[False] - 40, 10)] for a, b in document.facts],
-        "signatures": _table(signatures, wide - COVER_MM, fonts),
+        "signatures": _table(signatures, wide - COVER_MM, fonts) | {"pad": 3.2},
         "spelt": _spelt(fonts.lacking),
         "sections": sections,
     }  # fmt: skip

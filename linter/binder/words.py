@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 
 from linter.drawing.labels import device_class, number
@@ -24,8 +25,12 @@ def quantity(value: float | None, unit: str) -> str:
     return "" if value is None else f"{number(value)}{NBSP}{unit}"
 
 
-def title(element: Element) -> str:
-    return f"{clean(element.name)} ({clean(element.label)})" if element.label else clean(element.name)
+_FIGURE = re.compile(r"(?<=\d) (?=(?:k?A|m?V|k?W|Ah|mm²|mm2|mm|m|AWG|ms|s|h|%|°C|m?Ω)\b)|(?<=\bp\.) (?=\d)")
+
+
+def tied(text: str) -> str:
+    """``text`` with each figure kept on one line with its unit, and a page with its number."""
+    return _FIGURE.sub(NBSP, text)
 
 
 def short(element: Element) -> str:
@@ -80,7 +85,9 @@ def asks_words(load: Load) -> str:
     """What the maker asks for, device and cable, in the words of the findings."""
     from linter.rules.words import wording
 
-    return "; ".join(wording(a) if a.cable is None else f"cable at least {size_words(a.cable)}" for a in load.asks)
+    return tied(
+        "; ".join(wording(a) if a.cable is None else f"cable at least {size_words(a.cable)}" for a in load.asks)
+    )
 
 
 def memory(status: Status | str) -> bool:

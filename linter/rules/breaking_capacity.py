@@ -66,8 +66,12 @@ def RULE(study: Study) -> Iterator[Wrong]:
             continue
         device, system = edge.device, study.system_of(edge)
         through = faults.to_break(edge.index)
+        at_least = through.unknown or (through.drive is not None and through.drive.unknown)
+        if at_least:
+            # a source of unknown resistance only adds to what the others give
+            through = faults.to_break_at_least(edge.index)
         drive = through.drive
-        if through.amps <= 0 or drive is None or through.unknown or drive.unknown or system is None:
+        if through.amps <= 0 or drive is None or drive.unknown or system is None:
             continue
         volts = _volts(greatest, system)
         known = breaking_capacity(device, volts)
@@ -76,7 +80,7 @@ def RULE(study: Study) -> Iterator[Wrong]:
             continue
         if _backed(study, edge.index, volts, through.amps):
             continue
-        at_least = f"one that breaks at least {kiloamps_at_least(through.amps)} at {volts:g} V"
+        stronger = f"one that breaks at least {kiloamps_at_least(through.amps)} at {volts:g} V"
         if known is None:
             stated = ", ".join(f"{kiloamps(a)} at {v:g} V" for a, v in device.breaks if v is not None)
             told = f"only {stated}" if stated else "nothing"
@@ -84,7 +88,7 @@ def RULE(study: Study) -> Iterator[Wrong]:
                 device,
                 f"{device.title} may have to break {kiloamps(through.amps)} at {volts:g} V, and nobody says that it "
                 f"can: stated is {told}{doubt}",
-                f"ask its maker, or {at_least}",
+                f"ask its maker, or {stronger}",
                 span=device.where("breaks"),
                 severity=Severity.DOUBT,
                 cite=None if american else GENERAL,
@@ -93,10 +97,12 @@ def RULE(study: Study) -> Iterator[Wrong]:
         flows = kiloamps(through.amps)
         if flows == kiloamps(known.amps):
             flows = f"{through.amps / 1000:.5g} kA" if through.amps >= 1000 else f"{through.amps:.5g} A"
+        if at_least:
+            flows = f"at least {flows}"
         yield Wrong(
             device,
             f"{device.title} breaks {_capacity(known)}, but {flows} can flow through it{doubt}",
-            at_least,
+            stronger,
             span=device.where("breaks"),
             cite=known.cite if not known.whose.startswith("its maker") else None if american else GENERAL,
         )

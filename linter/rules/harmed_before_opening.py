@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from linter.rules.finding import Severity
 from linter.rules.registry import Wrong, rule
-from linter.rules.words import curves_missing, energy, guard_spans, kiloamps, leaning, not_told, seconds
+from linter.rules.words import curves_missing, energy, energy_at_most, guard_spans, kiloamps, leaning, not_told, seconds
 from linter.study.choice import sizes_like
 from linter.study.opening import Clears, Heat
 from linter.study.study import ConductorStudy, Study
@@ -74,18 +74,50 @@ def _wrong(study: Study, made: ConductorStudy, way: Clears, heat: Heat) -> Wrong
     if not moment.told:
         lets = f"at {kiloamps(moment.amps)} {by.name} is only known to let through less than {energy(heat.a2s)} "
         lets += f"({seconds(moment.seconds)}): {missing}"
-    size = next((s for s in sizes_like(conductor.size) if s.value * stands.k >= math.sqrt(heat.a2s)), None) \
-        if conductor.size else None  # fmt: skip
-    less = f"a device that lets through at most {energy(stands.a2s)} at {kiloamps(moment.amps)}"
+    less = f"a device that lets through at most {energy_at_most(stands.a2s)} at {kiloamps(moment.amps)}"
     ask += f", or what it lets through at {kiloamps(moment.amps)} (`lets through`); or "
+    what = f"{conductor.title}, {conductor.size},"
+    if stands.of_return:
+        what = f"the return of {conductor.title}, {conductor.return_size},"
+    larger = _larger(study, made, heat)
     return Wrong(
         conductor,
-        f"{conductor.title}, {conductor.size}, stands {energy(stands.a2s)} ({stands.initial_c:.0f} °C to "
+        f"{what} stands {energy(stands.a2s)} ({stands.initial_c:.0f} °C to "
         f"{stands.final_c:.0f} °C, k {stands.k:.0f}); {lets}{leaning(way.leans_on)}",
-        ("" if moment.told else ask) + less + (f", or a conductor of at least {size}" if size else ""),
+        ("" if moment.told else ask) + less + (f", or {larger}" if larger else ""),
+        span=conductor.where("return size") if stands.of_return else None,
         severity=None if moment.told else Severity.DOUBT,
         cite=stands.cite,
         related=guard_spans(study, (by.name,)),
         guard=tuple(edges[e].element.name for e in way.chain),
         missing=curves_missing(study, moment.untold),
     )
+
+
+def _larger(study: Study, made: ConductorStudy, heat: Heat) -> str:
+    """The sizes of the conductor and of its return that would stand this heat; empty where no table has one."""
+    conductor = made.conductor
+    size, back = conductor.size, conductor.return_size
+    if size is None:
+        return ""
+
+    def least(now: Quantity) -> Quantity | None:
+        # as hot before the fault as now, or cooler: it is larger
+        return next((s for s in sizes_like(now) if s.value * k >= math.sqrt(heat.a2s)), None)
+
+    k = heat.withstand.k
+    there = least(size)
+    if back is None:
+        return f"a conductor of at least {there}" if there is not None else ""
+    k = _k_of(study, made)
+    if there is not None and there.value <= size.value * (1 + 1e-9):
+        there = size
+    k = heat.withstand.k
+    return_ = least(back)
+    if there is None or return_ is None:
+        return ""
+    if there is size:
+        return f"a return of at least {return_}"
+    if return_.value <= back.value * (1 + 1e-9):
+        return f"a conductor of at least {there}"
+    return f"a conductor of at least {there} with a return of at least {return_}"

@@ -211,3 +211,27 @@ def test_changed_and_incomplete_are_said_on_the_cover() -> None:
     assert any("no revision control" in w for w in broken.warnings)
     danger = document(subject_of(SMALL.replace('fuse F3 "Pump", part blade-30, 25 A, in LOCKER\n', "")), ["cover"])
     assert any("DANGERS ARE OPEN" in w for w in danger.warnings)
+
+
+def test_the_day_of_the_file_is_never_today(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.delenv("SOURCE_DATE_EPOCH", raising=False)
+    assert document(small(), ["cover"]).day == (2026, 5, 17)
+    loose = subject_of(SMALL, None)
+    assert document(loose, ["cover"]).day == (2000, 1, 1)
+    monkeypatch.setenv("SOURCE_DATE_EPOCH", "86400")
+    assert document(loose, ["cover"]).day == (1970, 1, 2)
+
+
+def test_figures_from_memory_and_rough_ones_are_marked() -> None:
+    """No sheet says what the fuse breaks, and no line what the battery's resistance is."""
+    text = SMALL.replace("breaks 6 kA at 32 V, ", "").replace(", resistance 2.5 mΩ", "")
+    table = one_part(subject_of(text), "devices").data
+    row = row_of(table, "F2")
+    assert row["breaks A"].marks == (Mark.MEMORY,)  # type: ignore[attr-defined]
+    assert row["largest fault A"].marks == (Mark.ROUGH,)  # type: ignore[attr-defined]
+    assert any("rough resistance for AGM" in n for s in [one_part(subject_of(text), "devices")] for b in s.blocks
+               if isinstance(b, Table) for n in b.notes)  # fmt: skip
+    battery = one_part(subject_of(text), "batteries").data.rows[0].cells
+    assert [c for c in battery if isinstance(c, Figure) and Mark.MISSING in c.marks]
+    unmarked = row_of(one_part(small(), "devices").data, "F2")
+    assert unmarked["breaks A"].marks == () and unmarked["largest fault A"].marks == ()  # type: ignore[attr-defined]

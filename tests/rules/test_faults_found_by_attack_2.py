@@ -237,8 +237,29 @@ def test_until_its_electronics_act_a_source_gives_what_its_maker_says() -> None:
     assert "breaking-capacity F1" not in found(LIMITED.format(short=", short-circuit 900 A"))
     study = examined(LIMITED.format(short=", short-circuit 5 kA")).study
     (pair,) = study.faults().pairs.values()
-    largest, smallest = pair
-    assert (largest.limit_a, smallest.limit_a) == (5000, 200)
+    assert (pair[0].peak_a, pair[0].limit_a, pair[1].limit_a) == (5000, 200, 200)
+
+
+def test_what_a_source_gives_for_milliseconds_heats_nothing_for_minutes() -> None:
+    """Behind a thermal breaker that takes seconds a charger's 4 kA are long over: what lasts is its 20 A."""
+    text = """battery B, AGM, 12 V, 100 Ah, resistance 25 mΩ
+charger C, 14.4 V, 20 A, self-limiting{}
+bus P, 300 A
+from B
+fuse F1, class T, 100 A, 125 V, breaks 10 kA at 125 V, opens at 135 % in 10 s to 1000 s, opens at 300 % in 1 s to 3 s
+to P
+from C
+fuse F2, part QUICK, 30 A
+to P
+from P
+breaker Q3, thermal, 15 A, 32 V, breaks 3 kA at 32 V, opens at 135 % in 10 s to 60 s, opens at 1000 % in 0.1 s to 0.4 s
+cable W3, 6 mm2, 1 m
+load L, draws 3 A
+"""
+    said, peaks = found(text.format("")), found(text.format(", short-circuit 4 kA"))
+    assert not [key for key in said if key.startswith(("harmed", "breaking"))]
+    # 12.6 V ÷ 22.5 mΩ and 4 kA together are more than the 3 kA that Q3 breaks
+    assert {k: v for k, v in peaks.items() if k not in said} == {"breaking-capacity Q3": "danger"}
 
 
 def test_a_limit_above_the_short_circuit_current_is_a_contradiction() -> None:

@@ -30,7 +30,7 @@ BOX = Kind.BOX
 CONTINUITY = (
     Column("conductor", "Id", kind=Kind.NAME), Column("from", "From", kind=Kind.NAME),
     Column("to", "To", kind=Kind.NAME), Column("size", "Size"), Column("length m", "Length", "m", Kind.FIGURE, 2),
-    Column("from mohm", "At least", "mΩ", Kind.FIGURE, 2), Column("up to mohm", "At most", "mΩ", Kind.FIGURE, 2),
+    Column("from mohm", "At least", "mΩ", Kind.FIGURE, 3), Column("up to mohm", "At most", "mΩ", Kind.FIGURE, 3),
     Column("found mohm", "Found", "mΩ", BOX, width=16), Column("marked", "Marked at both ends", "", BOX, width=14),
 )  # fmt: skip
 DEVICES = (

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from linter.binder.model import Block, Column, Kind, Paragraph, Points, Section, Table
 from linter.binder.subject import Subject
-from linter.binder.words import sentence
+from linter.binder.words import sentence, tied
 from linter.drawing.text import clean
 from linter.report.caution import EXAMINED
 from linter.report.text import remembered
@@ -72,7 +72,7 @@ def section(subject: Subject) -> Section:
 
 
 def _said(one: Finding) -> str:
-    return f"{clean(one.message)} [{one.rule}]"
+    return f"{tied(clean(one.message))} [{one.rule}]"
 
 
 def _clause(one: Finding) -> str:

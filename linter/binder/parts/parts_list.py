@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from linter.binder.model import Block, Column, Kind, Paragraph, Section, Table, figure
-from linter.binder.subject import Subject
+from linter.binder.subject import Subject, says
 from linter.binder.words import insulation_words, joined, kind_words, quantity, size_words
 from linter.drawing.text import clean
 from linter.model.elements import Conductor, Converter, Device, Element, Load, Source
@@ -49,7 +49,7 @@ class Cable:
 def section(subject: Subject) -> Section:
     things, cable, data = Table(THINGS, title="Parts"), Table(CABLE, title="Cable"), Table(DATA)
     for (part, kind, rating), found in _things(subject).items():
-        manual = joined(dict.fromkeys(clean(e.says()) for e in found))
+        manual = joined(dict.fromkeys(says(e) for e in found))
         used = joined(clean(e.name) for e in found)
         number = figure(float(len(found)))
         things.add(part, kind, rating, number, used, manual)
