@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import datetime
 import math
-from collections import Counter, defaultdict
+import re
+from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from typing import Any
@@ -14,6 +15,7 @@ from linter.history.figures import FIGURES, RANK
 from linter.history.figures import figures as figures  # for those who show a comparison elsewhere
 from linter.history.renames import Names, renames_of
 from linter.history.sides import Side
+from linter.report.identity import what_of
 from linter.rules.engine import Examination, examine
 from linter.rules.finding import Finding
 
@@ -135,7 +137,7 @@ def compared(
                 former = paired[key].name if paired[key].name != thing.name else ""
                 made.changed.append(Changed(thing.name, thing.kind, thing.label, changes, former))
     made.effects = _effects(was, now, names) if figures_too else []
-    made.findings = delta(was.findings, now.findings, names)
+    made.findings = delta(was.findings, now.findings, names, BothSides(was, now))
     weights = {e.name: n for n, e in enumerate(made.effects)}
     made.changed.sort(key=lambda c: (not c.electrical, weights.get(c.name, len(weights))))
     return made
@@ -211,13 +213,55 @@ def _worse(changed: Changed) -> bool:
     return first.what == "verdict" and first.was in {"protected", "within distance"}
 
 
+_NAME = re.compile(r"[^\W\d][\w-]*")
+# By how much a share has to differ that it is another.
+_OTHERWISE = 1e-6
+
+
+@dataclass(frozen=True, slots=True)
+class BothSides:
+    """What the two examinations know of a finding beyond its sentence; nothing where there are none."""
+
+    was: Examination | None = None
+    now: Examination | None = None
+
+    def words(self, finding: Finding, former: bool, names: Names) -> str:
+        """What is wrong, without figures and labels, in present names."""
+        side = self.was if former else self.now
+        said = what_of(finding, side.design.elements if side is not None else {})
+        return _NAME.sub(lambda m: names.now(m[0]), said) if former else said
+
+    def worse(self, old: Finding, new: Finding) -> bool:
+        """Whether a conductor is guarded less than it was."""
+        shares = self._shares(old, new)
+        return shares is not None and shares[1] > shares[0] * (1 + _OTHERWISE)
+
+    def no_worse(self, old: Finding, new: Finding) -> bool:
+        shares = self._shares(old, new)
+        return shares is not None and shares[1] <= shares[0] * (1 + _OTHERWISE)
+
+    def _shares(self, old: Finding, new: Finding) -> tuple[float, float] | None:
+        """What may persist in the conductor as a share of what is allowed, before and after."""
+        if self.was is None or self.now is None or old.rule != "conductor-unprotected":
+            return None
+        made = self.was.study.conductors.get(old.subject), self.now.study.conductors.get(new.subject)
+        if made[0] is None or made[1] is None or not made[0].allowed_a or not made[1].allowed_a:
+            return None
+        return made[0].let_through_a / made[0].allowed_a, made[1].let_through_a / made[1].allowed_a
+
+
 def _gravity(finding: Finding) -> tuple[bool, int]:
     return bool(finding.accepted), finding.severity.rank
 
 
-def delta(was: Iterable[Finding], now: Iterable[Finding], names: Names | None = None) -> Delta:
-    """New, graver, gone and remaining findings.  Several of one rule at one element are matched by what they say, then
-    gravest with gravest."""
+def delta(
+    was: Iterable[Finding], now: Iterable[Finding], names: Names | None = None, sides: BothSides | None = None
+) -> Delta:
+    """New, graver, gone and remaining findings.  Several of one rule at one element are matched by what they say.
+
+    What says something else is another finding, unless ``sides`` shows that it is no worse; what says the same with
+    worse figures is graver.
+    """
     naming = names or Names()
     made = Delta()
     before: dict[tuple[str, str], list[Finding]] = defaultdict(list)
@@ -226,24 +270,30 @@ def delta(was: Iterable[Finding], now: Iterable[Finding], names: Names | None = 
     after: dict[tuple[str, str], list[Finding]] = defaultdict(list)
     for finding in now:
         after[finding.rule, finding.subject].append(finding)
+    known = sides or BothSides()
     for key, found in after.items():
         left = sorted(before.get(key, []), key=_gravity)
-        said = Counter(f.message for f in left)
         pairs: list[tuple[Finding, Finding]] = []
-        unmatched = []
-        for finding in sorted(found, key=_gravity):
-            if said[finding.message] > 0:
-                said[finding.message] -= 1
-                old = next(f for f in left if f.message == finding.message)
-                left.remove(old)
-                pairs.append((old, finding))
-            else:
-                unmatched.append(finding)
-        pairs += zip(left, unmatched, strict=False)
-        made.new += unmatched[len(left) :]
-        made.gone += left[len(unmatched) :]
+        unmatched = sorted(found, key=_gravity)
+        # word for word, then but for figures and names, then what is known to be no worse
+        for same in (
+            lambda old, new: old.message == new.message,
+            lambda old, new: known.words(old, True, naming) == known.words(new, False, naming),
+            lambda old, new: _gravity(new) >= _gravity(old) and known.no_worse(old, new),
+        ):
+            others = []
+            for finding in unmatched:
+                old = next((f for f in left if same(f, finding)), None)
+                if old is None:
+                    others.append(finding)
+                else:
+                    left.remove(old)
+                    pairs.append((old, finding))
+            unmatched = others
+        made.new += unmatched
+        made.gone += left
         for old, finding in pairs:
-            if _gravity(finding) < _gravity(old):
+            if _gravity(finding) < _gravity(old) or known.worse(old, finding):
                 made.graver.append(Graver(old, finding))
             else:
                 made.still.append(finding)

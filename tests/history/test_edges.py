@@ -211,3 +211,40 @@ def test_drawn_with_what_changed_marked(yard: Path) -> None:
 def test_nothing_to_draw(yard: Path) -> None:
     result = run("compare", BOAT, "--since", "main", "-o", "made.svg")
     assert result.exit_code == 0 and "Nothing differs." in result.stdout and Path("made.svg").stat().st_size > 1000
+
+
+FUSED = """\
+boat "C", 9 m, rulebook iso-13297
+system MAIN, 12 V, negative earthed
+cables, insulation 105 °C, plain
+battery B, AGM, 12 V, 100 Ah, resistance 3 mΩ
+from B
+fuse F3, class T, {rating} A, 125 V, breaks 20 kA at 125 V
+cable W3, 2.5 mm2, 3 m
+load L, draws 3 A
+"""
+
+
+@pytest.mark.parametrize(
+    ("now", "new", "graver"),
+    [
+        (FUSED.format(rating=60), 0, 0),
+        # less than before, though still too much
+        (FUSED.format(rating=50), 0, 0),
+        # the same sentence, and worse
+        (FUSED.format(rating=125), 0, 1),
+        # nothing opens at all any more: another sentence, though the same rule at the same cable
+        ("\n".join(x for x in FUSED.splitlines() if not x.startswith("fuse")) + "\n", 1, 0),
+    ],
+)
+def test_what_was_wrong_already_may_be_worse(now: str, new: int, graver: int) -> None:
+    from linter.history.compare import BothSides, delta
+    from linter.model.build import build
+    from linter.rules.engine import examine
+    from linter.source.files import Reader
+
+    was, is_ = (examine(build(Reader().design_text(text))) for text in (FUSED.format(rating=60), now))
+    only = [[f for f in side.findings if f.rule == "conductor-unprotected"] for side in (was, is_)]
+    made = delta(*only, None, BothSides(was, is_))
+    assert [len(side) for side in only] == [1, 1]
+    assert (len(made.new), len(made.graver)) == (new, graver)
