@@ -127,9 +127,15 @@ def known_element(design: Design, name: str) -> None:
         stop(f"there is no element {name}; {near}".rstrip("; "))
 
 
-def save(path: str, data: bytes) -> None:
+def save(path: str, data: bytes, design: bool = False) -> None:
+    """Write ``data`` to a file, whole or not at all; to standard output where ``path`` is a dash.
+
+    What is no ``design`` is not written over one, nor over a rulebook or the settings of a yard.
+    """
     from linter.whole import write_whole
 
+    if not design and path.lower().endswith((".boat", ".toml")):
+        stop(f"{path}: this is the name of a design or of settings; give the output another")
     try:
         if path == "-":
             sys.stdout.buffer.write(data)

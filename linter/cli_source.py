@@ -138,7 +138,7 @@ def _put(path: str, text: str) -> None:
     from linter.source.start import write_new
 
     if path == "-":
-        save(path, text.encode("utf-8"))
+        save(path, text.encode("utf-8"), design=True)
         return
     try:
         write_new(path, text)

@@ -253,3 +253,14 @@ def test_heavy_packages_are_imported_only_where_they_are_used(arguments: list[st
     loaded = set(made.stderr.splitlines()[-1].split()[1:])
     assert "click" in loaded
     assert not loaded & set(unwanted)
+
+
+@pytest.mark.parametrize("command", ["study", "graph", "explain"])
+def test_no_output_is_written_over_a_design(command: str, tmp_path: Path) -> None:
+    design = tmp_path / "own.boat"
+    design.write_text((ROOT / "boats/launch.boat").read_text(encoding="utf-8"), encoding="utf-8")
+    before = design.read_bytes()
+    more = ["W1"] if command == "explain" else []
+    result = CliRunner().invoke(main, [command, str(ROOT / "boats/launch.boat"), *more, "-o", str(design)])
+    assert result.exit_code == 2 and "give the output another" in result.output
+    assert design.read_bytes() == before

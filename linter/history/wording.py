@@ -28,12 +28,17 @@ def shown(value: Any) -> str:
     if value is True:
         return "yes"
     if isinstance(value, float):
-        return f"{value:.4g}"
+        return _places(value, 4)
     if isinstance(value, dict):
         return ", ".join(f"{k.replace('_', ' ')} {shown(v)}" for k, v in value.items()) or "none"
     if isinstance(value, list):
         return ", ".join(f"({shown(v)})" if isinstance(v, list | dict) else shown(v) for v in value)
     return str(value)
+
+
+def _places(value: float, places: int) -> str:
+    """A figure to so many places, without an exponent where it is large."""
+    return f"{value:.0f}" if abs(value) >= 10**places else f"{value:.{places}g}"
 
 
 def change_words(change: Change) -> str:
@@ -50,7 +55,9 @@ def change_parts(change: Change) -> tuple[str, str, str]:
         return name, was, fact_words(what, change.now)[1]
     was, now = (_figure(what, v) for v in (change.was, change.now))
     if was == now and _is_number(change.was) and _is_number(change.now):
-        was, now = (f"{v:.9g} {UNITS[what]}".rstrip() for v in (change.was, change.now))
+        # as many places as it takes to see the difference
+        places = next((n for n in range(5, 9) if _places(change.was, n) != _places(change.now, n)), 9)
+        was, now = (f"{_places(v, places)} {UNITS[what]}".rstrip() for v in (change.was, change.now))
     return WORDS[what], was, now
 
 

@@ -72,8 +72,9 @@ def checked(statement: Statement, kind: str, source: SourceFile, report: Report,
                 report(
                     Mistake(
                         source.span(fact.start, fact.end),
-                        f"{WRITTEN[key]} stands twice on this {kind}",
-                        "keep one of the two",
+                        f"{source.text.text[fact.start : fact.end]}: the {kind} says such a thing already",
+                        "keep one of the two"
+                        + ("; a size is written 35 mm2" if (kind, key) == ("cable", "length") else ""),
                         ((source.span(first.start, first.end), "the first"),),
                     )
                 )

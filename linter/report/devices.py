@@ -95,4 +95,4 @@ def device_rows(study: Study) -> Rows:
 
 
 def _text(value: float | None) -> str:
-    return "" if value is None else f"{value:.4g}"
+    return "" if value is None else f"{value:.0f}" if value >= 1000 else f"{value:.4g}"

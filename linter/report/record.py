@@ -103,6 +103,8 @@ def read(path: str) -> Record:
         raise BadRecord(f"cannot be read: {getattr(problem, 'strerror', None) or problem}") from None
     try:
         made = json.loads(text)
+        # half a character, escaped, could be said to nobody
+        json.dumps(made, ensure_ascii=False).encode("utf-8")
     except json.JSONDecodeError as problem:
         raise BadRecord(f"line {problem.lineno}, column {problem.colno}: is not JSON: {problem.msg}") from None
     except (RecursionError, ValueError):

@@ -119,4 +119,4 @@ def _figure(value: float | None) -> str:
         return ""
     if math.isinf(value):
         return "unlimited" if value > 0 else "none"
-    return f"{value:.4g}"
+    return f"{value:.0f}" if abs(value) >= 1000 else f"{value:.4g}"

@@ -283,6 +283,8 @@ def _explain(token: Token, run: Run, guesser: Guesser) -> tuple[str, str]:
     guess = ""
     if token.type == "LEFT_OPEN":
         guess = "a rating left open is written `? A`, a cable's size `size ?`"
+    elif run.before is not None and run.before.type == "CLASS" and str(token.value) == "t":
+        guess = "did you mean class T?"
     elif token.type == "STRING" and "NAME" in accepts:
         guess = "the name comes first, then its label in quotes"
     elif token.type == "NAME" or first:

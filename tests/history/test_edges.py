@@ -248,3 +248,19 @@ def test_what_was_wrong_already_may_be_worse(now: str, new: int, graver: int) ->
     made = delta(*only, None, BothSides(was, is_))
     assert [len(side) for side in only] == [1, 1]
     assert (len(made.new), len(made.graver)) == (new, graver)
+
+
+@pytest.mark.parametrize(
+    ("was", "now", "written"),
+    [
+        (20000.0, 2000.0, "breaks 20000 A → 2000 A"),
+        (4345.2, 11450.4, "breaks 4345 A → 11450 A"),
+        (11.836598, 11.842598, "breaks 11.837 A → 11.843 A"),
+        (100.0, 100.0000004, "breaks 100 A → 100 A"),
+    ],
+)
+def test_figures_are_written_as_one_reads_them(was: float, now: float, written: str) -> None:
+    from linter.history.compare import Change
+    from linter.history.wording import change_words
+
+    assert change_words(Change("breaks_a", was, now)) == written
