@@ -18,6 +18,7 @@ from linter import (
     cli_history,
     cli_source,
     cli_study,
+    cli_tripped,
 )
 from linter.cli_common import WRONG_CALL, stop
 
@@ -38,7 +39,17 @@ def main() -> None:
     """
 
 
-for family in (cli_source, cli_history, cli_check, cli_draw, cli_study, cli_advice, cli_binder, cli_explain):
+for family in (
+    cli_source,
+    cli_history,
+    cli_check,
+    cli_draw,
+    cli_study,
+    cli_advice,
+    cli_tripped,
+    cli_binder,
+    cli_explain,
+):
     for command in family.COMMANDS:
         main.add_command(command)
 

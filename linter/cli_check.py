@@ -62,11 +62,13 @@ def severities_of(settings: tuple[str, ...]) -> dict[str, Any]:
 @click.option("--since", metavar="REVISION", help="Fail only on what has got worse since this commit, tag or branch.")
 @click.option("--record", metavar="FILE", help="Write today's findings there, to fail later only on what is new.")
 @click.option("--against", metavar="FILE", help="Fail only on what is new or graver than in this record.")
+@click.option("--with", "changes", multiple=True, metavar="CHANGE",
+              help="Write nothing; say what another fact changes: 'fuse F7 rating 15 A'. Repeatable.")  # fmt: skip
 @click.option("--today", callback=a_date, metavar="DATE", help="The day by which acceptances end; default today.")
 def check(
     design: tuple[str, ...], form: str, output: str | None, fail_on: str, only: tuple[str, ...],
     without: tuple[str, ...], severity: tuple[str, ...], since: str | None, record: str | None, against: str | None,
-    today: Any,
+    changes: tuple[str, ...], today: Any,
 ) -> None:  # fmt: skip
     """Say which conductors could burn, why, and what would mend it."""
     from linter.progress import Progress
@@ -74,6 +76,12 @@ def check(
     if sum(option is not None for option in (since, record, against)) > 1:
         stop("--since, --record and --against: give one of them at a time")
     chosen, severities = chosen_rules(only, without), severities_of(severity)
+    if changes:
+        from linter.cli_tripped import check_with
+
+        if any(option is not None for option in (since, record, against)):
+            stop("--with is compared with the design as it is; leave --since, --record and --against out")
+        check_with(design, changes, chosen, severities, today, form, output, fail_on)
     known = _read_record(against) if against is not None else None
     _may_be_recorded(record)
     with Progress(len(chosen)) as progress:

@@ -1,0 +1,325 @@
+"""The figures of a circuit in words, and which conditions of the table they meet."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+
+from linter.advice.tripped.seen import Seen, limit_c, opens_by_magnetism, power_loads
+from linter.advice.tripped.table import table
+from linter.model.elements import Device, Load
+from linter.rules.finding import Finding
+from linter.rules.words import amps, class_words, kiloamps, names, point, seconds
+from linter.study.cases import draws_a
+from linter.study.curve import share_at
+from linter.study.study import Study
+
+#: A fault that is open within this time is cleared at once for who stands beside it.
+AT_ONCE_S = 1.0
+SLOW_S = 5.0
+
+
+@dataclass(slots=True)
+class Circuit:
+    """``words``: what the table's texts name in braces; ``holds``: the conditions that are met, with their reason."""
+
+    seen: Seen
+    words: dict[str, str] = field(default_factory=dict)
+    holds: dict[str, str] = field(default_factory=dict)
+    # expected voltage at loads, by name: (least, greatest) in V
+    volts: dict[str, tuple[float, float]] = field(default_factory=dict)
+    # the least resistance that what is connected behind it may show at rest, ohm
+    load_ohm: float | None = None
+    # what it and its joints should cost at the greatest steady current, V
+    across_v: float | None = None
+
+
+def at_c(device: Device, celsius: float) -> float | None:
+    """What a device carries at a temperature, A; None where its maker does not say."""
+    if device.rated_a is None or not device.carries:
+        return None
+    return share_at(device, celsius) * device.rated_a
+
+
+def band_words(least_s: float | None, most_s: float | None) -> str:
+    """What it does in a band of time, in words that follow `it`."""
+    if least_s is None and most_s is None:
+        return "opens in a time that is not told"
+    if least_s == math.inf or (least_s is None and most_s == math.inf):
+        return "carries that for ever"
+    last = "" if most_s is None or most_s == math.inf else seconds(most_s)
+    if not least_s:
+        return f"opens within {last}; how soon is not promised" if last else "may open; when is not promised"
+    return f"opens in {seconds(least_s)} to {last}" if last else f"may open after {seconds(least_s)}, or never"
+
+
+def circuit_of(seen: Seen, findings: list[Finding]) -> Circuit:
+    made = Circuit(seen)
+    _voltages(made)
+    made.load_ohm = _load_ohm(seen)
+    made.across_v = _across(seen)
+    made.words = _words(made, findings)
+    for name in _conditions(made, findings):
+        made.holds[name] = table().conditions[name].format_map(made.words)
+    return made
+
+
+def _voltages(made: Circuit) -> None:
+    scenes = made.seen.study.scenes()
+    for node in made.seen.loads:
+        found = [s[node.index].volts for s in (scenes.lowest, scenes.highest) if node.index in s]
+        if found:
+            made.volts[node.name] = min(found), max(found)
+
+
+def _load_ohm(seen: Seen) -> float | None:
+    """V / I of the largest current that what is connected may take as it stands still: a locked motor's."""
+    nodes = [n for n in seen.loads if n.load is not None]
+    system = next((n.system for n in nodes if n.system is not None), None)
+    if system is None or not system.voltage_v:
+        return None
+    drawn = sum(max(draws_a(n.load, n) or 0.0, n.load.starts_a or 0.0) for n in nodes if n.load is not None)
+    return system.voltage_v / drawn if drawn else None
+
+
+def _across(seen: Seen) -> float | None:
+    if seen.steady is None or seen.device.resistance_ohm is None:
+        return None
+    return seen.steady.steady_a * seen.device.resistance_ohm[1]
+
+
+def _main_load(seen: Seen) -> Load | None:
+    loads = [n for n in seen.loads if n.load is not None]
+    best = max(loads, key=lambda n: draws_a(n.load, n) or 0.0 if n.load else 0.0, default=None)
+    return best.load if best is not None else None
+
+
+def motors(seen: Seen) -> list[Load]:
+    """Loads behind it that are motors, or start with more than they draw."""
+    return [n.load for n in seen.loads if n.load is not None and (n.load.sort == "motor" or n.load.starts_a)]
+
+
+def _source_names(study: Study) -> str:
+    found = [n.source.name for n in study.design.circuit.nodes if n.source is not None and n.source.is_battery]
+    return names(found) if found else "the source"
+
+
+def _next(seen: Seen, node: int) -> str:
+    """What stands at a terminal of the device: what is declared there, else the one thing that goes on from it."""
+    made = seen.study.design.circuit.nodes[node]
+    others = [i for i in made.edges if i != seen.edge.index]
+    if made.kind == "end" and len(others) == 1:
+        return seen.study.design.circuit.edges[others[0]].element.name
+    return spot(seen.study, node)
+
+
+def spot(study: Study, node: int) -> str:
+    """A point where a probe can be put."""
+    return point(study, node)
+
+
+def _words(made: Circuit, findings: list[Finding]) -> dict[str, str]:
+    seen, meter = made.seen, table().meter
+    study, device = seen.study, seen.device
+    steady, start, low = seen.steady, seen.start, seen.low
+    main, whirls = _main_load(seen), motors(seen)
+    first = seen.runs[0].name if seen.runs else _next(seen, seen.far)
+    not_told = "not told"
+    found = {
+        "device": device.name,
+        "near": f"{device.name}'s terminal towards {_next(seen, seen.near)}",
+        "far": f"{device.name}'s terminal towards {_next(seen, seen.far)}",
+        "clamp": first,
+        "run": names([r.name for r in seen.runs]) or "the run",
+        "load": main.name if main is not None else "what is connected",
+        "motor": names([m.name for m in whirls]) or "a motor",
+        "place": device.place.name if device.place is not None else "its place",
+        "place_c": not_told if seen.place_c is None else f"{seen.place_c:g} °C",
+        "rated": not_told if device.rated_a is None else amps(device.rated_a),
+        "carries": "its rating (not told)" if seen.carries_a is None else amps(seen.carries_a),
+        "steady": not_told if steady is None else f"{amps(steady.steady_a)} ({steady.title})",
+        "source": _source_names(study),
+        "least_v": not_told if seen.least_v is None else f"{seen.least_v:g} V",
+        "low": not_told if low is None or low.low_a is None else amps(low.low_a),
+        "limit_c": not_told if seen.limit_c is None else f"{seen.limit_c:.3g} °C",
+        "stall": not_told if seen.stall_a is None else amps(seen.stall_a),
+        "stall_band": not_told if seen.stall_a is None else band_words(*seen.band(seen.stall_a)),
+        "fitted": _fitted(device),
+        "asked": next((f.message for f in findings if f.rule == "device-not-as-asked"), ""),
+        "warmer": f"{meter['warmer_k']:g}",
+    }
+    found |= {"start": not_told, "start_least": not_told, "start_lasts": not_told,
+              "start_expected": "no starting current is stated; the running current at once",
+              "start_trouble": "more than it should carry, for longer than a moment"}  # fmt: skip
+    if start is not None:
+        scene, one = start
+        least_s, _ = seen.band(one.amps)
+        lasts = not_told if one.seconds is None else seconds(one.seconds)
+        least = not_told if not least_s else "ever" if least_s == math.inf else seconds(least_s)
+        found["start"] = f"{amps(one.amps)} as {one.load} starts"
+        found["start_lasts"], found["start_least"] = lasts, least
+        found["start_expected"] = (
+            f"{_about(one.amps, meter['clamp_share'])} for {lasts}, then {_about(scene.steady_a, meter['clamp_share'])}"
+        )
+        found["start_trouble"] = f"still near {amps(one.amps)} after {lasts}; {device.name} may open after {least}"
+    found |= _expected(made)
+    fault = seen.far_fault or seen.near_fault
+    found["fault_slow"] = not_told if fault is None or fault.most_s is None else seconds(fault.most_s)
+    found["bears"] = (
+        f"{found['steady']} for ever" if steady and seen.carries_a and steady.steady_a <= seen.carries_a
+        else f"up to {found['carries']} for ever"
+    )  # fmt: skip
+    return found
+
+
+def _about(value: float, share: float, unit: str = "A") -> str:
+    low, high = value * (1 - share), value * (1 + share)
+    return f"{value:.3g} {unit} ({low:.3g} to {high:.3g} {unit})"
+
+
+def _expected(made: Circuit) -> dict[str, str]:
+    """What a meter should show, and what means trouble."""
+    seen, meter = made.seen, table().meter
+    steady = seen.steady
+    found = {"current_expected": "not told: no scene has a current here", "current_trouble": "what the loads name"}
+    if steady is not None:
+        found["current_expected"] = f"{_about(steady.steady_a, meter['clamp_share'])} in {steady.title}"
+        found["current_trouble"] = amps(steady.steady_a * (1 + meter["clamp_share"]))
+    main = _main_load(seen)
+    range_v = made.volts.get(main.name) if main is not None else None
+    if range_v is None:
+        found["volts_expected"] = "not told: the load is in no scene that could be solved"
+        found["volts_trouble"] = "far below the source's"
+    else:
+        low, high = range_v[0] * (1 - meter["volts_share"]), range_v[1] * (1 + meter["volts_share"])
+        found["volts_expected"] = f"{low:.4g} V to {high:.4g} V at {main.name if main else ''}"
+        works = f"; it works from {main.works_from_v:g} V" if main is not None and main.works_from_v else ""
+        found["volts_trouble"] = f"below {low:.4g} V{works}"
+    found["across_expected"] = (
+        f"less than {meter['across_v']:g} V; its own resistance is not told"
+        if made.across_v is None else f"{made.across_v * 1000:.3g} mV at most, by its own resistance"
+    )  # fmt: skip
+    found["across_trouble"] = f"more than {max(meter['across_v'], 2 * (made.across_v or 0.0)):.2g} V"
+    if made.load_ohm is None:
+        found["ohm_expected"] = "what is connected is not told"
+        found["ohm_trouble"] = "nearly nothing"
+    else:
+        found["ohm_expected"] = f"{_ohm(made.load_ohm)} or more"
+        found["ohm_trouble"] = f"less than {_ohm(made.load_ohm * meter['short_share'])}"
+    limit = seen.limit_c
+    found["place_expected"] = (
+        "not told" if seen.place_c is None else f"no more than the {seen.place_c:g} °C of the design"
+    )
+    if limit is None:
+        carried = at_c(seen.device, 60.0)
+        found["place_trouble"] = (
+            "its maker must say from what temperature on it carries less" if carried is None
+            else f"by its maker's figures none that a place reaches: at 60 °C it still carries {amps(carried)}"
+        )  # fmt: skip
+    else:
+        found["place_trouble"] = (
+            f"above {limit:.3g} °C, from where it carries less than the {amps(steady.steady_a) if steady else ''}"
+        )
+    return found
+
+
+def _ohm(value: float) -> str:
+    return f"{value * 1000:.3g} mΩ" if value < 1 else f"{value:.3g} Ω"
+
+
+ohm_words = _ohm
+
+
+def _fitted(device: Device) -> str:
+    parts = [class_words(device.device_class), device.kind]
+    rating = "rating not told" if device.rated_a is None else amps(device.rated_a)
+    sheet = f", {device.part.label or device.part.name}" if device.part is not None else ""
+    curve = f", curve {device.curve}" if device.curve else ""
+    return f"{' '.join(p for p in parts if p)}, {rating}{curve}{sheet}"
+
+
+def _conditions(made: Circuit, findings: list[Finding]) -> list[str]:
+    seen = made.seen
+    device, study = seen.device, seen.study
+    found: list[str] = []
+    if not seen.meshed and not seen.loads:
+        found.append("nothing-behind")
+    fault = seen.far_fault
+    if fault is not None and fault.most_s is not None:
+        if fault.most_s <= AT_ONCE_S:
+            found.append("fault-opens-at-once")
+        elif fault.most_s > SLOW_S:
+            found.append("fault-may-not-open")
+    if seen.runs and all(r.covered for r in seen.runs):
+        found.append("covered")
+    if any(p.engine_space for r in seen.runs for p in (r.place, *(p for _, p in r.route)) if p is not None):
+        found.append("engine-space")
+    system = study.design.circuit.nodes[seen.far].system
+    if system is not None and system.earthing == "isolated":
+        found.append("isolated")
+    found += _steady_conditions(seen)
+    found += _motor_conditions(seen)
+    if opens_by_magnetism(device):
+        found.append("magnetic")
+    elif seen.carries_a is not None and device.rated_a and seen.carries_a < device.rated_a * (1 - 1e-9):
+        found.append("derated")
+    if not seen.meshed and not power_loads(seen):
+        found.append("no-power-load")
+    elif seen.carries_a is not None and seen.low is not None and seen.low.low_a is not None:
+        found.append("low-voltage-over" if seen.low.low_a > seen.carries_a else "low-voltage-below")
+    if any(f.rule == "device-not-as-asked" for f in findings):
+        found.append("not-as-asked")
+    if len(seen.loads) > 1 or seen.meshed:
+        found.append("several-loads")
+    elif len(seen.loads) == 1:
+        found.append("one-load")
+    return found
+
+
+def _steady_conditions(seen: Seen) -> list[str]:
+    if seen.steady is None or seen.carries_a is None:
+        return []
+    share = seen.steady.steady_a / seen.carries_a if seen.carries_a else math.inf
+    found = []
+    if share > 1 + 1e-9:
+        found.append("steady-over")
+    elif share > 0.8:
+        found.append("steady-near")
+    elif share <= 0.5:
+        found.append("steady-below")
+    limit = limit_c(seen.device, seen.steady.steady_a)
+    # hotter than the design says, and yet what a closed locker or an engine room reaches
+    if limit is not None and share <= 1 + 1e-9 and limit <= (seen.place_c or 30.0) + 30:
+        found.append("warm-opens")
+    return found
+
+
+def _motor_conditions(seen: Seen) -> list[str]:
+    found = []
+    if not seen.meshed and not motors(seen):
+        found.append("no-motor")
+    if seen.stall_a is not None:
+        least_s, most_s = seen.band(seen.stall_a)
+        if least_s == math.inf:
+            found.append("stall-does-not-open")
+        elif most_s is not None and most_s < math.inf:
+            found.append("stall-opens")
+    start = seen.start
+    if start is None:
+        found.append("no-start")
+        return found
+    one = start[1]
+    least_s, _ = seen.band(one.amps)
+    if not least_s or one.seconds is None:
+        # nothing promises how long it holds
+        return found
+    if least_s <= one.seconds:
+        found.append("start-opens")
+    elif least_s <= 3 * one.seconds:
+        found.append("start-close")
+    else:
+        found.append("start-clear")
+    return found
+
+
+__all__ = ["Circuit", "at_c", "band_words", "circuit_of", "kiloamps", "motors", "ohm_words", "spot"]

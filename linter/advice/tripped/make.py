@@ -1,0 +1,109 @@
+"""Why a device opened: the circuit, the causes in order with the working of each score, and the tempting question."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from linter.advice.tripped.figures import Circuit, circuit_of
+from linter.advice.tripped.larger import Larger, larger
+from linter.advice.tripped.measured import Heard, heard, read
+from linter.advice.tripped.seen import seen_of
+from linter.advice.tripped.table import Cause, table
+from linter.model.design import Design
+from linter.model.elements import Device
+from linter.rules.engine import examine
+from linter.rules.finding import Finding
+from linter.source.files import DesignSource
+
+
+class NotADevice(ValueError):
+    """What was named is no fuse or breaker that stands in a circuit; the message says what to do."""
+
+
+@dataclass(frozen=True, slots=True)
+class Weight:
+    """One factor of a score: ``why`` in words, ``by`` how much; ``measured``: a reading says so."""
+
+    by: float
+    why: str
+    measured: bool = False
+
+
+@dataclass(slots=True)
+class Suspect:
+    """A cause with its score, the product of its weights; texts filled with the circuit's figures."""
+
+    cause: Cause
+    title: str
+    weights: list[Weight]
+    measure: str
+    where: str
+    expect: str
+    trouble: str
+    caution: str
+
+    @property
+    def score(self) -> float:
+        product = 1.0
+        for weight in self.weights:
+            product *= weight.by
+        return product
+
+
+@dataclass(slots=True)
+class Answer:
+    circuit: Circuit
+    when: str
+    suspects: list[Suspect]
+    larger: Larger
+    heard: list[Heard] = field(default_factory=list)
+    findings: list[Finding] = field(default_factory=list)
+    complete: bool = True
+
+
+def why(
+    source: DesignSource, design: Design, name: str, when: str = "", measured: Sequence[str] = (),
+    today: datetime.date | None = None,
+) -> Answer:  # fmt: skip
+    """The answer for one device of a whole design.  Raises NotADevice, BadReading."""
+    element = design.elements.get(name)
+    edge = design.circuit.edge_of.get(name)
+    if not isinstance(element, Device) or edge is None:
+        what = f"{name} is a {element.kind}" if element is not None else f"there is no {name}"
+        devices = [n for n, e in design.elements.items() if isinstance(e, Device)]
+        offer = f"name one of {', '.join(devices[:8])}{' …' if len(devices) > 8 else ''}" if devices else "it has none"
+        raise NotADevice(f"{what}; what opens is a fuse or a breaker: {offer}")
+    readings = [read(text, [*design.elements, *design.places]) for text in measured]
+    now = examine(design, None, today)
+    findings = [f for f in now.findings if f.subject == name or name in f.guard]
+    circuit = circuit_of(seen_of(now.study, edge), findings)
+    told = [heard(circuit, reading) for reading in readings]
+    return Answer(
+        circuit, when or "unknown", ranked(circuit, when or "unknown", told), larger(source, now, element, today),
+        told, findings, now.complete,
+    )  # fmt: skip
+
+
+def ranked(circuit: Circuit, when: str, told: Sequence[Heard]) -> list[Suspect]:
+    """Every cause with its score, the likeliest first; equals as the table has them."""
+    known = table()
+    found = []
+    for cause in known.causes:
+        weights = [Weight(cause.when[when], f"it opens {known.when[when]}")]
+        weights += [Weight(by, circuit.holds[name]) for name, by in cause.weighs.items() if name in circuit.holds]
+        weights += [
+            Weight(one.weighs.weighs[cause.name], one.says, True)
+            for one in told
+            if cause.name in one.weighs.weighs
+        ]  # fmt: skip
+        texts = (cause.title, cause.measure, cause.where, cause.expect, cause.trouble, cause.caution)
+        title, measure, where, expect, trouble, caution = (t.format_map(circuit.words) for t in texts)
+        found.append(
+            Suspect(
+                cause, title, weights,
+                measure, where, expect, trouble, caution,
+            )
+        )  # fmt: skip
+    return sorted(found, key=lambda s: -s.score)

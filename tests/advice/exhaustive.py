@@ -1,0 +1,91 @@
+"""Every choice of a small boat, each examined as `check` would: what `size` has to agree with."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Collection, Iterator
+from dataclasses import dataclass
+
+from linter.advice.choose import Choice
+from linter.advice.clauses import Demand
+from linter.advice.options import Open
+from linter.advice.overlay import overlaid
+from linter.advice.search import Cost, cost_in_all
+from linter.model.build import build
+from linter.rules.engine import examine
+from linter.source.files import DesignSource
+
+Combination = tuple[int, ...]
+
+
+@dataclass
+class Every:
+    """What is found at each combination of options."""
+
+    opens: list[Open]
+    found: dict[Combination, frozenset[Demand]]
+
+    def always(self) -> frozenset[Demand]:
+        """What is found whatever is chosen."""
+        return frozenset.intersection(*self.found.values())
+
+    def can_meet(self, demands: Collection[Demand]) -> bool:
+        """Whether some combination breaks none of these."""
+        return any(found.isdisjoint(demands) for found in self.found.values())
+
+    def least(self, ignoring: Collection[Demand]) -> tuple[Cost, Combination] | None:
+        """The combination of least cost at which nothing else is found."""
+        fit = (c for c, found in self.found.items() if found <= frozenset(ignoring))
+        return min(((cost_in_all(self.opens, c), c) for c in fit), default=None)
+
+
+def every(source: DesignSource, opens: list[Open]) -> Every:
+    found: dict[Combination, frozenset[Demand]] = {}
+    for combination in itertools.product(*(range(len(o.options)) for o in opens)):
+        changes = {
+            ("element", one.name): {f.key: (f,) for f in one.options[at].facts}
+            for one, at in zip(opens, combination, strict=True)
+        }
+        seen = examine(build(overlaid(source, changes)))
+        assert not seen.broken, seen.broken
+        wrong = [f for f in seen.findings if not f.accepted]
+        found[combination] = frozenset((f.rule, f.subject) for f in wrong)
+    # what cannot be fed has no voltage either, though nobody says so of it besides
+    dim = {d for demands in found.values() for d in demands if d[0] in {"voltage-drop", "voltage-too-low"}}
+    for combination, demands in found.items():
+        if any(rule == "scene-not-carried" for rule, _ in demands):
+            found[combination] = demands | dim
+    return Every(opens, found)
+
+
+def differences(made: Choice, all_: Every) -> Iterator[str]:
+    """Where a choice differs from what trying everything says; nothing where they agree."""
+    told = {(f.rule, f.subject) for f in (*made.unmet, *made.standing)}
+    if not told <= all_.always():
+        yield f"said of every choice, and not so: {sorted(told - all_.always())}"
+    best = all_.least(told)
+    if made.contradictions and best is not None:
+        yield f"contradictions told, and {best} would do"
+    if not made.contradictions:
+        if best is None:
+            yield "a choice told, and none would do"
+            return
+        written = {c.name: c.option.written for c in made.chosen}
+        taken = tuple([x.written for x in o.options].index(written[o.name]) for o in all_.opens)
+        if not all_.found[taken] <= told:
+            yield f"the choice breaks {sorted(all_.found[taken] - told)}"
+        if made.proved and cost_in_all(all_.opens, taken) != best[0]:
+            yield f"proved least {cost_in_all(all_.opens, taken)} at {taken}, but {best}"
+        if not made.proved:
+            yield "not proved"
+    for one in made.contradictions:
+        demands = {(f.rule, f.subject) for f in one.demands}
+        if all_.can_meet(demands):
+            yield f"can be met together: {sorted(demands)}"
+        for demand in demands:
+            if len(demands) > 1 and not all_.can_meet(demands - {demand}):
+                yield f"not smallest: without {demand} of {sorted(demands)} there is none either"
+        for fewer in range(1, len(demands)):
+            for some in itertools.combinations(sorted(demands), fewer):
+                if not all_.can_meet(some):
+                    yield f"fewer contradict: {some}"
