@@ -57,9 +57,18 @@ def RULE(study: Study) -> Iterator[Wrong]:
         conductor = made.conductor
         if conductor.size is None and "open size" in conductor.facts:
             span = conductor.where("open size")
-            yield Wrong(conductor, f"{conductor.title}: its size is left open", "let `size` choose it", span=span)
+            yield Wrong(
+                conductor,
+                f"{conductor.title}: its size is left open; nothing is known of the voltage behind it",
+                "let `size` choose it",
+                span=span,
+            )
         elif conductor.size is None:
-            yield Wrong(conductor, f"{conductor.title} has no size; nothing can be said of it", "for instance: 35 mm2")
+            yield Wrong(
+                conductor,
+                f"{conductor.title} has no size; nothing can be said of it, nor of the voltage behind it",
+                "for instance: 35 mm2",
+            )
         elif made.capacities and made.capacities[0].missing:
             missing = "; ".join(dict.fromkeys(m for c in made.capacities for m in c.missing))
             yield Wrong(conductor, f"{conductor.title}: missing is {missing}", "for instance: insulation 105 °C")
@@ -78,7 +87,11 @@ def RULE(study: Study) -> Iterator[Wrong]:
                 span=conductor.where("return size"),
             )
         if conductor.length_m is None:
-            yield Wrong(conductor, f"{conductor.title} has no length", "for instance: 2.5 m")
+            yield Wrong(
+                conductor,
+                f"{conductor.title} has no length; nothing is known of the voltage behind it",
+                "for instance: 2.5 m",
+            )
     vapour = any(p.petrol_vapour for p in design.places.values())
     table = classes()
     for element in design.elements.values():
