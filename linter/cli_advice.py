@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import json
 import sys
+import time
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from linter.cli_common import FOUND, INCOMPLETE, a_date, colour, save, stop, wants_colour
+from linter.progress import PATIENCE_S
 
 if TYPE_CHECKING:
     from linter.advice.choose import Choice
@@ -16,6 +18,10 @@ if TYPE_CHECKING:
     from linter.source.files import DesignSource
 
 ENDS = """
+As JSON: `chosen` (element, choice, copper_kg, smaller and larger: the next option and the finding that it would break),
+`copper_kg`, `proved_least`, `contradictions` (elements, demands, and without each of them the choice there would be),
+`unmet` (doubts and advice that no choice settles), `standing` (findings in which no choice has a say).
+
 Exit status: 0 chosen; 1 demands contradict each other; 2 the call was wrong or the input unusable; 3 incomplete: the
 design could not be read in full.
 """
@@ -50,11 +56,19 @@ def size(design: str, element: tuple[str, ...], write: bool, form: str, today: A
         stop("mend the errors in the text first; nothing is chosen for half a design", INCOMPLETE)
     names = _names(built, element)
     try:
-        made = choose(source, names, today, _progress())
+        with _Progress() as progress:
+            made = choose(source, names, today, progress.tried)
     except NothingToChoose as problem:
         stop(str(problem))
     except TooTangled:
         stop("too many open elements hang together for a choice to be found; name fewer of them")
+    seen = made.examination
+    if seen is not None and not seen.complete:
+        for mistake in seen.mistakes:
+            click.echo("\n".join(mistake_text(mistake, plain)), err=True)
+        for rule, what in seen.broken:
+            click.echo(f"{rule} broke: {what}; please report it", err=True)
+        stop("not every rule could be run, so nothing is chosen", INCOMPLETE)
     if form == "json":
         from linter.advice.show import choice_data
 
@@ -98,29 +112,50 @@ def _names(built: Design, named: tuple[str, ...]) -> list[str]:
     return list(dict.fromkeys(found))
 
 
-def _progress() -> Any:
-    """Tells how many choices have been tried, on a terminal."""
-    if not sys.stderr.isatty():
-        return None
-    return lambda tried: click.echo(f"\rtried {tried}", nl=False, err=True)
+class _Progress:
+    """Tells how many choices have been tried, on a terminal, once it has lasted longer than a person waits unasked;
+    what it wrote is gone at the end."""
+
+    def __init__(self) -> None:
+        self._began = time.monotonic()
+        self._shown = False
+
+    def tried(self, count: int) -> None:
+        if sys.stderr.isatty() and time.monotonic() - self._began > PATIENCE_S:
+            self._shown = True
+            click.echo(f"\rtried {count} choices", nl=False, err=True)
+
+    def __enter__(self) -> _Progress:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        if self._shown:
+            click.echo("\r\x1b[K", nl=False, err=True)
 
 
 def _write(source: DesignSource, made: Choice) -> None:
-    from pathlib import Path
+    """Every file that changes is written, or none."""
+    import os
 
     from linter.advice.write import NotWritten, rewritten
     from linter.report.safe import for_terminal
 
     texts = {}
     for file in source.files:
-        with open(file.text.name, encoding="utf-8", newline="") as opened:
-            texts[file.text.name] = opened.read()
+        try:
+            with open(file.text.name, encoding="utf-8", newline="") as opened:
+                texts[file.text.name] = opened.read()
+        except (OSError, UnicodeDecodeError):
+            stop(f"{for_terminal(file.text.name)} cannot be read again; nothing is written")
     try:
         files = rewritten(source, {c.name: c.option for c in made.chosen}, texts)
     except NotWritten as problem:
         stop(str(problem))
+    for path in files:
+        if not os.access(path, os.W_OK) or not os.stat(path).st_mode & 0o222:
+            stop(f"{for_terminal(path)} may not be written; nothing is written")
     for path, text in files.items():
-        save(str(Path(path)), text.encode("utf-8"))
+        save(path, text.encode("utf-8"), design=True)
         click.echo(f"written: {for_terminal(path)}", err=True)
 
 

@@ -12,6 +12,8 @@ from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, field, replace
 
 from linter.advice.clauses import Demand, Ruled, grows_with_voltage, lessons
+from linter.advice.drops import wider
+from linter.advice.known import Known, among
 from linter.advice.options import Open, Option, open_element
 from linter.advice.overlay import overlaid
 from linter.advice.relation import Relation
@@ -80,8 +82,9 @@ class Choice:
     examination: Examination | None = None
 
 
-# So many trials are spent on the proof that nothing costs less.
-GREATEST_PROOF = 60
+# So many trials are spent on the proof that nothing costs less, times the edges of the circuit: what a trial takes
+# grows with those.
+GREATEST_PROOF = 6000
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,33 +94,6 @@ class Best:
     choice: list[int] | None
     core: list[Ruled]
     proved: bool
-
-
-class Known:
-    """What has been ruled out; what another finding of the same demand rules out as well is not kept."""
-
-    def __init__(self) -> None:
-        self._by_demand: dict[Demand, list[Ruled]] = {}
-
-    def add(self, new: Ruled) -> None:
-        known = self._by_demand.setdefault(new.demand, [])
-        if not any(_covers(old, new) for old in known):
-            known[:] = [*(old for old in known if not _covers(new, old)), new]
-
-    def of(self, without: Collection[Demand] = (), only: Collection[Demand] | None = None) -> list[Ruled]:
-        """What the demands rule out that are asked for."""
-        return [
-            clause
-            for demand, clauses in self._by_demand.items()
-            if demand not in without and (only is None or demand in only)
-            for clause in clauses
-        ]
-
-
-def _covers(one: Ruled, two: Ruled) -> bool:
-    """Whether all that the second rules out, the first does."""
-    second = dict(two.within)
-    return all(variable in second and second[variable] <= options for variable, options in one.within)
 
 
 class Chooser:
@@ -135,6 +111,7 @@ class Chooser:
         design = build(source)
         self.opens = [open_element(design, name) for name in names]
         study = study_of(design)
+        self._edges = max(1, len(design.circuit.edges))
         self.relation = Relation(study)
         # what findings have taught, by what it says: on the way only, and what holds for sure
         self._near, self._sound = Known(), Known()
@@ -169,11 +146,16 @@ class Chooser:
                 self.standing[finding.rule, finding.subject] = finding
             for lesson in taught:
                 self._near.add(lesson.near)
+                if finding.rule == "voltage-drop":
+                    for likely in wider(lesson.near, choice, self.opens, self.examination.study):
+                        self._near.add(likely)
                 self._sound.add(lesson.sound)
         return found
 
     def examined(self, choice: Sequence[int]) -> Examination:
-        return examine(build(self.source_of(choice)), None, self.today)
+        """What `check` finds; what is the same as in the trial before is not reckoned again."""
+        before = self.examination.study if self.examination is not None else None
+        return examine(build(self.source_of(choice)), None, self.today, before=before)
 
     def source_of(self, choice: Sequence[int]) -> DesignSource:
         """The design with this choice in it."""
@@ -232,7 +214,7 @@ class Chooser:
 
     def _proved(self, found: Best, without: Collection[Demand], only: Collection[Demand] | None) -> Best:
         """The least there is, or that there is none, by what is ruled out for sure.  Raises TooTangled."""
-        limit = self.tried + GREATEST_PROOF
+        limit = self.tried + max(20, GREATEST_PROOF // self._edges)
         while True:
             choice, core = least(self.opens, self._sound.of(without, only), self.solved)
             if choice is None:
@@ -249,7 +231,7 @@ class Chooser:
 
     def _clean(self, choice: Sequence[int], without: Collection[Demand], only: Collection[Demand] | None) -> bool:
         demands = {(f.rule, f.subject) for f in self.try_(choice)} - set(without) - self.standing.keys()
-        return not (demands if only is None else demands & set(only))
+        return not (demands if only is None else [d for d in demands if among(d, only)])
 
     def _holds(self, clause: Ruled) -> bool:
         """Whether the finding stays with everything that the clause does not name at its largest."""
@@ -325,6 +307,8 @@ def choose(
     for demands, worst, given_up in found:
         made.contradictions.append(_contradiction(chooser, demands, worst, without - {given_up}))
     chooser.try_(choice)
+    # the last word is an examination that shares nothing with the trials
+    chooser.examination = None
     made.examination = chooser.examined(choice)
     made.standing = list(chooser.standing.values())
     for variable, (one, at) in enumerate(zip(chooser.opens, choice, strict=True)):
@@ -374,7 +358,11 @@ def _contradiction(
     members = sorted({v for c in chooser.ruled(set(demands)) for v, _ in c.within})
     relaxed = []
     for demand, finding in zip(demands, found, strict=True):
-        choice = chooser.best({*without, demand}).choice
+        others = set(demands) - {demand}
+        choice = chooser.best({*without - others, demand}).choice
+        if choice is None and others:
+            # another contradiction stands in the way: of this one alone then
+            choice = chooser.best((), others).choice
         if choice is None:
             relaxed.append(Relaxed(finding, None, 0.0))
             continue

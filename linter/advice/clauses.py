@@ -19,19 +19,25 @@ Demand = tuple[str, str]
 # The element's own size or rating alone decides.
 _OWN = frozenset({
     "contradicts-part", "cable-less-than-asked", "device-not-as-asked", "conductor-overloaded", "conductor-too-small",
-    "device-overloaded", "device-voltage", "rating-not-made",
+    "device-overloaded", "device-voltage", "rating-not-made", "figure-missing",
 })  # fmt: skip
 # The larger its own size or rating (of one series), the better.
 _OWN_LARGER = frozenset({
     "conductor-overloaded", "conductor-too-small", "device-overloaded", "start-opens-device", "conductor-unprotected",
-    "protection-distance", "harmed-before-opening", "overload-condition", "cable-less-than-asked",
+    "cable-less-than-asked",
 })  # fmt: skip
+# So too, but not for sure: a smaller conductor may be looked at in another way, as a stretch before its guard, or it is
+# another demand that it breaks.
+_OWN_MOSTLY_LARGER = frozenset({"protection-distance", "harmed-before-opening", "overload-condition",
+                                "not-opened-in-time", "scene-not-carried"})  # fmt: skip
 # Only devices have a say.
 _DEVICES = frozenset({"start-opens-device"})
-# Solved over the whole boat: every conductor has a say, and the larger each of them the better.
+# Solved over the whole boat: every conductor has a say, and the larger the better.
 _VOLTAGE = frozenset({"voltage-drop", "voltage-too-low", "scene-not-carried"})
 # The larger any conductor on the way, the better.
 _LARGER_BETTER = frozenset({"not-opened-in-time"})
+# Hangs on voltages, besides what stands on the way.
+_ALSO_VOLTAGE = frozenset({"contact-resistance", "source-resistance"})
 # What stands behind the subject has no say: a fault there draws nothing through it.
 _UPWARD = frozenset({
     "harmed-before-opening", "not-opened-in-time", "breaking-capacity", "breaking-class", "overload-condition",
@@ -76,7 +82,7 @@ def lessons(finding: Finding, choice: Sequence[int], opens: Sequence[Open], rela
                 continue
             sound.append((variable, options))
             if one.name in finding.guard or relation.has_say(one.name, subject, _behind(finding.rule), rings=False):
-                near.append((variable, options))
+                near.append((variable, _likely(finding.rule, subject, one, chosen, options)))
         if sound:
             demand = finding.rule, finding.subject
             made = Ruled(demand, tuple(sound), finding)
@@ -94,19 +100,30 @@ def _behind(rule: str) -> Behind:
 
 
 def _options(rule: str, subject: str, one: Open, chosen: int, relation: Relation) -> frozenset[int] | None:
-    """The options of one open element with which the finding stays; None where it has no say."""
+    """The options of one open element with which the finding stays for sure; None where it has no say."""
     own, only = one.name == subject, frozenset({chosen})
     if rule in _VOLTAGE:
-        if one.conductor:
-            return _up_to(one, chosen)
-        return only if relation.has_say(one.name, subject, "nothing") or relation.feeds_power(one.name) else None
+        if not relation.has_say(one.name, subject, "nothing") and not relation.feeds_power(one.name):
+            return None
+        # of ways side by side a larger one may draw a load's current through what another load shares; and where too
+        # much voltage is wrong too, larger is not better
+        sure = one.conductor and relation.bridge(one.name) and not relation.takes_at_most(subject)
+        return _up_to(one, chosen) if sure and rule != "scene-not-carried" else only
     if (rule in _OWN and not own) or (rule in _DEVICES and one.conductor):
         return None
     if not relation.has_say(one.name, subject, _behind(rule)):
-        return None
-    if (own and rule in _OWN_LARGER) or (one.conductor and rule in _LARGER_BETTER):
+        return only if rule in _ALSO_VOLTAGE and relation.feeds_power(one.name) else None
+    if own and rule in _OWN_LARGER:
+        return _up_to(one, chosen)
+    if not own and one.conductor and rule in _LARGER_BETTER and relation.bridge(one.name):
         return _up_to(one, chosen)
     return only
+
+
+def _likely(rule: str, subject: str, one: Open, chosen: int, sure: frozenset[int]) -> frozenset[int]:
+    """The same with which it most likely stays."""
+    larger = one.conductor and (rule in _VOLTAGE or rule in _LARGER_BETTER)
+    return _up_to(one, chosen) if larger or (one.name == subject and rule in _OWN_MOSTLY_LARGER) else sure
 
 
 def _up_to(one: Open, chosen: int) -> frozenset[int]:

@@ -46,6 +46,9 @@ class Relation:
             load = node.load
             if load is not None and block >= 0 and (load.draws_w is not None or isinstance(load, Converter)):
                 drawing_power |= self._ways[block]
+        self._takes_at_most = {
+            node.load.name for node in circuit.nodes if node.load is not None and node.load.voltage_range_v is not None
+        }
         self._power = {name for name, (at, bridge) in self._at.items() if not bridge or at in drawing_power}
 
     def _upwards(self, block: int) -> list[int]:
@@ -54,6 +57,14 @@ class Relation:
             way.append(block)
             block = self._above[block]
         return way
+
+    def bridge(self, name: str) -> bool:
+        """Whether all that stands behind it is fed through it alone."""
+        return self._at.get(name, (-1, False))[1]
+
+    def takes_at_most(self, name: str) -> bool:
+        """Whether too much voltage is wrong for a load, too."""
+        return name in self._takes_at_most
 
     def feeds_power(self, name: str) -> bool:
         """Whether a load that draws more current from less voltage may hang behind it: it moves all voltages."""

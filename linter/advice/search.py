@@ -6,7 +6,11 @@ of what it names.  HiGHS, in scipy, solves it exactly.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+import os
+import sys
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from typing import Any
 
 from linter.advice.clauses import Ruled
@@ -83,13 +87,52 @@ def cost_in_all(opens: Sequence[Open], choice: Sequence[int]) -> Cost:
     return sum(c[0] for c in costs), round(sum(c[1] for c in costs), 6)
 
 
+# Up to so many combinations each is looked at, which is quicker than the program.
+LOOKED_AT = 60_000
+
+
 def _solve(members: Sequence[int], opens: Sequence[Open], clauses: Sequence[Ruled]) -> dict[int, int] | None:
     """The least choice of these elements under these findings; None where there is none."""
+    if not clauses:
+        return {v: min(range(len(opens[v].options)), key=lambda o, v=v: cost_of(opens[v], o)) for v in members}  # type: ignore[misc]
+    if math.prod(len(opens[v].options) for v in members) <= LOOKED_AT:
+        return _looked_at(members, opens, clauses)
+    return _programmed(members, opens, clauses)
+
+
+def _looked_at(members: Sequence[int], opens: Sequence[Open], clauses: Sequence[Ruled]) -> dict[int, int] | None:
+    """The same by looking at every combination."""
+    import numpy as np
+
+    axis = {v: i for i, v in enumerate(members)}
+    shape = [len(opens[v].options) for v in members]
+    copper, ratings = np.zeros(shape, np.int64), np.zeros(shape)
+    for v, i in axis.items():
+        along = [1] * len(shape)
+        along[i] = shape[i]
+        costs = [cost_of(opens[v], option) for option in range(shape[i])]
+        copper += np.array([c[0] for c in costs], np.int64).reshape(along)
+        ratings += np.array([c[1] for c in costs]).reshape(along)
+    fit = np.ones(shape, bool)
+    for clause in clauses:
+        at = [list(range(n)) for n in shape]
+        for v, options in clause.within:
+            at[axis[v]] = sorted(options)
+        fit[np.ix_(*at)] = False
+    left = np.flatnonzero(fit)
+    if not len(left):
+        return None
+    flat, second = copper.ravel()[left], ratings.ravel()[left]
+    left, second = left[flat == flat.min()], second[flat == flat.min()]
+    picked = np.unravel_index(left[int(np.argmin(np.round(second, 6)))], shape)
+    return {v: int(picked[i]) for v, i in axis.items()}
+
+
+def _programmed(members: Sequence[int], opens: Sequence[Open], clauses: Sequence[Ruled]) -> dict[int, int] | None:
+    """The same by an integer program."""
     import numpy as np
     from scipy.sparse import coo_array, vstack
 
-    if not clauses:
-        return {v: min(range(len(opens[v].options)), key=lambda o, v=v: cost_of(opens[v], o)) for v in members}  # type: ignore[misc]
     first: dict[int, int] = {}
     count = 0
     for v in members:
@@ -133,10 +176,27 @@ def _integer(cost: Any, table: Any, least_of: Sequence[float], greatest_of: Sequ
     from scipy.optimize import Bounds, LinearConstraint, milp
 
     rows = LinearConstraint(table, least_of, greatest_of)
-    found = milp(cost, integrality=np.ones(len(cost)), bounds=Bounds(0, 1), constraints=rows,
-                 options={"mip_rel_gap": 0.0, "node_limit": GREATEST_BRANCHES})  # fmt: skip
+    with _silent():
+        found = milp(
+            cost, integrality=np.ones(len(cost)), bounds=Bounds(0, 1), constraints=rows,
+            options={"mip_rel_gap": 0.0, "node_limit": GREATEST_BRANCHES},
+        )  # fmt: skip
     if found.status == 2:
         return None
     if found.status != 0:
         raise TooTangled
     return np.round(found.x)
+
+
+@contextmanager
+def _silent() -> Iterator[None]:
+    """HiGHS writes remarks of its own to the standard output, past Python, where the answer is to stand."""
+    sys.stdout.flush()
+    kept, nowhere = os.dup(1), os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, 1)
+    try:
+        yield
+    finally:
+        os.dup2(kept, 1)
+        os.close(kept)
+        os.close(nowhere)

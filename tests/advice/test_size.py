@@ -138,7 +138,7 @@ def test_rows_of_ac_43_13_1b_bound_it(gauge: str, feet: int, volts: float, tmp_p
     made = choose(design(tmp_path, text.replace("comes in 60 A", "comes in 30 A 60 A")), ["W1"])
     assert volts > 0.36
     figure = area_mm2_of_awg(gauge)
-    assert "W1" not in chosen(made) or chosen(made)["W1"] > figure
+    assert chosen(made)["W1"] > figure
 
 
 @pytest.mark.parametrize(("amps", "metres"), [(5, 8), (10, 5), (15, 12)])
@@ -163,10 +163,12 @@ def test_what_is_chosen_passes_check_and_one_smaller_does_not(tmp_path: Path) ->
 
 # ---- the boats, with many circuits left open -----------------------------------------------------
 
-BOATS_AND_LOADS = {
-    "cutter": "PILOT RADAR PLOTTER NETWORK REPEATER SATELLITE VHF AIS",
-    "motor-yacht": "FRIDGE-1 FRIDGE-2 GALLEY-FAN FRESH-WATER TOILET-AFT",
-}
+BOATS_AND_LOADS = {"cutter": "PILOT RADAR VHF"}
+if LONG:
+    BOATS_AND_LOADS = {
+        "cutter": "PILOT RADAR PLOTTER NETWORK REPEATER SATELLITE VHF AIS",
+        "motor-yacht": "FRIDGE-1 FRIDGE-2 GALLEY-FAN FRESH-WATER TOILET-AFT",
+    }
 
 
 @pytest.mark.parametrize("name", BOATS_AND_LOADS)

@@ -126,3 +126,13 @@ def test_contradiction_is_status_1_and_hostile_words_do_no_harm(tmp_path: Path) 
     status, output = run(str(a_boat(tmp_path, text)), "--format", "json")
     assert status == 1
     assert json.loads(output)["contradictions"]
+
+
+def test_nothing_is_chosen_where_a_rule_cannot_run(tmp_path: Path) -> None:
+    path = a_boat(tmp_path)
+    path.write_text(path.read_text(encoding="utf-8").replace("rulebook abyc-e11", "rulebook nowhere"), encoding="utf-8")
+    before = path.read_bytes()
+    status, output = run(str(path), "--write")
+    assert status == 3
+    assert "nothing is chosen" in output
+    assert path.read_bytes() == before
