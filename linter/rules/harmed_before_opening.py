@@ -4,12 +4,26 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 
 from linter.rules.finding import Severity
 from linter.rules.registry import Wrong, rule
-from linter.rules.words import curves_missing, energy, energy_at_most, guard_spans, kiloamps, leaning, not_told, seconds
+from linter.rules.words import (
+    amps,
+    curves_missing,
+    energy,
+    energy_at_most,
+    guard_spans,
+    kiloamps,
+    leaning,
+    names,
+    not_told,
+    seconds,
+)
 from linter.study.choice import sizes_like
-from linter.study.opening import Clears, Heat
+from linter.study.heating import service_temperature_c, withstand_of
+from linter.study.limited import heated
+from linter.study.opening import Heat
 from linter.study.study import ConductorStudy, Study
 
 
@@ -53,17 +67,27 @@ load LAMP, draws 3 A
 """,
 )
 def RULE(study: Study) -> Iterator[Wrong]:
+    harmed: set[str] = set()
     for made in study.conductors.values():
         ways = [c for c in study.clears(made) if not c.unknown]
         # what a curve tells goes before what it does not reach
         for pairs in ([(c, c.heat) for c in ways], [(c, c.beyond) for c in ways]):
             hot = [(c, h) for c, h in pairs if h is not None and h.share > 1 + 1e-9]
             if hot:
-                yield _wrong(study, made, *max(hot, key=lambda pair: pair[1].share))
+                way, heat = max(hot, key=lambda pair: pair[1].share)
+                harmed.add(made.conductor.name)
+                yield _wrong(study, made, heat, way.chain, leaning(way.leans_on))
                 break
+    for name, (made, heat, sources, limit_a) in heated(study).items():
+        if name not in harmed:
+            # how long they keep up their limit is for the maker of their electronics to say
+            by = names([n for s in sources if (n := study.design.circuit.nodes[s].name)])
+            wrong = _wrong(study, made, heat, (), f", as {by} may give up to {amps(limit_a)}")
+            sooner = f"ask the maker of {by} whether the electronics switch off sooner; or "
+            yield replace(wrong, severity=Severity.DOUBT, mend=sooner + wrong.mend)
 
 
-def _wrong(study: Study, made: ConductorStudy, way: Clears, heat: Heat) -> Wrong:
+def _wrong(study: Study, made: ConductorStudy, heat: Heat, chain: tuple[int, ...], why: str) -> Wrong:
     edges, conductor, stands = study.design.circuit.edges, made.conductor, heat.withstand
     by = edges[heat.moment.by].element
     moment = heat.moment
@@ -79,45 +103,38 @@ def _wrong(study: Study, made: ConductorStudy, way: Clears, heat: Heat) -> Wrong
     what = f"{conductor.title}, {conductor.size},"
     if stands.of_return:
         what = f"the return of {conductor.title}, {conductor.return_size},"
-    larger = _larger(study, made, heat)
+    larger = _larger(made, heat)
     return Wrong(
         conductor,
         f"{what} stands {energy(stands.a2s)} ({stands.initial_c:.0f} °C to "
-        f"{stands.final_c:.0f} °C, k {stands.k:.0f}); {lets}{leaning(way.leans_on)}",
+        f"{stands.final_c:.0f} °C, k {stands.k:.0f}); {lets}{why}",
         ("" if moment.told else ask) + less + (f", or {larger}" if larger else ""),
         span=conductor.where("return size") if stands.of_return else None,
         severity=None if moment.told else Severity.DOUBT,
         cite=stands.cite,
         related=guard_spans(study, (by.name,)),
-        guard=tuple(edges[e].element.name for e in way.chain),
+        guard=tuple(edges[e].element.name for e in chain),
         missing=curves_missing(study, moment.untold),
     )
 
 
-def _larger(study: Study, made: ConductorStudy, heat: Heat) -> str:
-    """The sizes of the conductor and of its return that would stand this heat; empty where no table has one."""
+def _larger(made: ConductorStudy, heat: Heat) -> str:
+    """The sizes of the conductor, of its return, or of both, that would stand this heat (as hot before the fault
+    as now, or cooler, being larger); empty where no table has one."""
     conductor = made.conductor
     size, back = conductor.size, conductor.return_size
     if size is None:
         return ""
-
-    def least(now: Quantity) -> Quantity | None:
-        # as hot before the fault as now, or cooler: it is larger
-        return next((s for s in sizes_like(now) if s.value * k >= math.sqrt(heat.a2s)), None)
-
-    k = heat.withstand.k
-    there = least(size)
-    if back is None:
-        return f"a conductor of at least {there}" if there is not None else ""
-    k = _k_of(study, made)
-    if there is not None and there.value <= size.value * (1 + 1e-9):
-        there = size
-    k = heat.withstand.k
-    return_ = least(back)
-    if there is None or return_ is None:
-        return ""
-    if there is size:
-        return f"a return of at least {return_}"
-    if return_.value <= back.value * (1 + 1e-9):
-        return f"a conductor of at least {there}"
-    return f"a conductor of at least {there} with a return of at least {return_}"
+    k = back_k = heat.withstand.k
+    if heat.withstand.of_return and made.ampacity_a is not None:
+        live = withstand_of(conductor, service_temperature_c(conductor, made.let_through_a, made.ampacity_a))
+        k = live.k if live is not None else k
+    grown: list[str] = []
+    for what, now, its_k in (("a conductor", size, k), ("a return", back, back_k)):
+        if now is None or now.value * its_k >= math.sqrt(heat.a2s):
+            continue
+        enough = next((s for s in sizes_like(now) if s.value * its_k >= math.sqrt(heat.a2s)), None)
+        if enough is None:
+            return ""
+        grown.append(f"{what} of at least {enough}")
+    return " with ".join(grown)

@@ -48,9 +48,21 @@ load LAMP, draws 1 A
 def RULE(study: Study) -> Iterator[Wrong]:
     circuit = study.design.circuit
     told: set[str] = set()
+    fed = {n.element.name for n in circuit.nodes if n.element is not None and study.fed(n.index)}
     for node in circuit.nodes:
         element = node.element
         if study.fed(node.index) or element is None or element.name in told or node.kind == "converter output":
+            continue
+        if node.kind == "selector terminal" and element.name in fed:
+            # a position that is not wired feeds nothing and takes nothing from what the others feed
+            if any(circuit.edges[e].kind != "selector" for e in node.edges):
+                terminal = node.name.removeprefix(f"{element.name}.")
+                yield Wrong(
+                    element,
+                    f"no source feeds terminal {terminal} of {element.title}, though something is wired to it",
+                    f"end a run from a bus or source with `to {element.name} {terminal}`, or take away what is wired "
+                    "there",
+                )
             continue
         told.add(element.name)
         yield Wrong(

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from linter.rules.finding import Severity
 from linter.rules.registry import Wrong, rule
 from linter.rules.words import curves_missing, guard_spans, kiloamps, leaning, names, not_told, seconds
+from linter.source.units import Quantity
 from linter.study.choice import sizes_like
 from linter.study.impedance import edge_resistance, size_text, working_temperature_c
 from linter.study.limited import Lasting, lasting
@@ -125,29 +126,36 @@ def _first_of(chain: tuple[int, ...], names_: str) -> str:
 
 def _mend(study: Study, made: ConductorStudy, way: Clears, limit: FaultOpening) -> str:
     """The size of this conductor with which the smallest fault would open the device; else a quicker device."""
+    if way.followed is not None:
+        # each device carries a part, and what the others take over is only known by following it
+        return (
+            f"devices on its ways that have all opened within {limit.greatest_s:g} s where the fault draws "
+            f"{kiloamps(way.smallest_a)} in all, or a larger conductor or a shorter run"
+        )
     quicker = f"a device that opens within {limit.greatest_s:g} s at {kiloamps(way.smallest_a)}"
     needed_a = least_current(study.openings(), way.chain, limit.greatest_s)
     conductor = made.conductor
     if needed_a is None or conductor.size is None or conductor.length_m is None:
         return quicker
     # volts behind everything: what the loop may have in all, less what the rest of it has
-    now_ohm = edge_resistance(made.edge).greatest_ohm
     volts = way.smallest_a * way.smallest_ohm
-    left_ohm = volts / needed_a - (way.smallest_ohm - now_ohm)
+    left_ohm = volts / needed_a - (way.smallest_ohm - edge_resistance(made.edge).greatest_ohm)
     hot_c = working_temperature_c(conductor)
-    there_and_back_m = 2 * conductor.length_m
-    back = conductor.return_size
-    if back is not None and back.value < conductor.size.value:
-        back_m = conductor.return_m if conductor.return_m is not None else conductor.length_m
-        now = resistance_ohm_per_m(size_text(back), conductor.tinned, hot_c).ohm_per_m * back_m
+    back = conductor.return_size or conductor.size
+    back_m = conductor.return_m if conductor.return_m is not None else conductor.length_m
+    asked = f"for {kiloamps(needed_a)}; or {quicker}"
+
+    def ohm(size: Quantity, length_m: float) -> float:
+        return resistance_ohm_per_m(size_text(size), conductor.tinned, hot_c).ohm_per_m * length_m
+
+    if back.value < conductor.size.value:
+        there_ohm = ohm(conductor.size, conductor.length_m)
         for size in sizes_like(back):
-            ohm = resistance_ohm_per_m(size_text(size), conductor.tinned, hot_c).ohm_per_m * back_m
-            if size.value > back.value and ohm <= left_ohm - (now_ohm - now):
-                return f"a return of at least {size}, for {kiloamps(needed_a)}; or {quicker}"
+            if back.value < size.value <= conductor.size.value and there_ohm + ohm(size, back_m) <= left_ohm:
+                return f"a return of at least {size}, {asked}"
     for size in sizes_like(conductor.size):
         if size.value <= conductor.size.value:
             continue
-        ohm = resistance_ohm_per_m(size_text(size), conductor.tinned, hot_c).ohm_per_m * there_and_back_m
-        if ohm <= left_ohm:
-            return f"a conductor of at least {size}, there and back, for {kiloamps(needed_a)}; or {quicker}"
+        if ohm(size, conductor.length_m) + ohm(size if size.value > back.value else back, back_m) <= left_ohm:
+            return f"a conductor of at least {size}, there and back, {asked}"
     return f"{quicker}, or a shorter run"

@@ -8,6 +8,7 @@ from linter.rules.finding import Severity
 from linter.rules.registry import Wrong, rule
 from linter.rules.words import amps, seconds
 from linter.study.cases import draws_a
+from linter.study.starting import start_shares
 from linter.study.study import Study
 
 
@@ -59,7 +60,7 @@ def RULE(study: Study) -> Iterator[Wrong]:
         if load is None or not load.starts_a or load.starts_s is None:
             continue
         running_a = draws_a(load, node) or 0.0
-        for edge in reversed(openings.before(node.index)):
+        for edge, share in start_shares(study, node.index).items():
             device, curve = circuit.edges[edge].device, openings.curve(edge)
             if curve is None or device.rated_a is None:
                 continue
@@ -67,10 +68,11 @@ def RULE(study: Study) -> Iterator[Wrong]:
             # what else is drawn through it at the worst time, and the start on top; what charges a bank flows the
             # other way, or comes from elsewhere
             beside_a = max((worst.drawn_a if worst is not None else 0.0) - running_a, 0.0)
-            amps_ = load.starts_a + beside_a
+            amps_ = load.starts_a * share + beside_a
             held_s = curve.fastest(amps_)
             if held_s > load.starts_s * (1 + 1e-9):
                 continue
+            part = "" if share > 1 - 1e-6 else f", of which it carries {amps(load.starts_a * share)}"
             beside = f" beside {amps(beside_a)} of other loads" if beside_a > 0 else ""
             rated = f"{amps(device.rated_a)}"
             if curve.rated_a < device.rated_a * (1 - 1e-9):
@@ -79,7 +81,7 @@ def RULE(study: Study) -> Iterator[Wrong]:
                 yield Wrong(
                     device,
                     f"{device.title}, {rated}: {load.name} starts with {amps(load.starts_a)} for "
-                    f"{seconds(load.starts_s)}{beside}, and nobody says how long it carries {amps(amps_)}",
+                    f"{seconds(load.starts_s)}{part}{beside}, and nobody says how long it carries {amps(amps_)}",
                     "ask its maker for the time-current curve, and write down its points (`opens at`)",
                     span=device.where("opens", "class", "current"),
                     severity=Severity.DOUBT,
@@ -89,7 +91,7 @@ def RULE(study: Study) -> Iterator[Wrong]:
                 yield Wrong(
                     device,
                     f"{device.title}, {rated}, may open after {seconds(held_s)} at {amps(amps_)}; {load.name} starts "
-                    f"with {amps(load.starts_a)} for {seconds(load.starts_s)}{beside}",
+                    f"with {amps(load.starts_a)} for {seconds(load.starts_s)}{part}{beside}",
                     f"one that carries {amps(amps_)} for more than {seconds(load.starts_s)}, slower and not larger "
                     "than the maker of the load asks for",
                     span=device.where("current"),

@@ -22,7 +22,7 @@ def seconds(value: float) -> str:
     """A time for reading."""
     if value == math.inf:
         return "any time"
-    if value < 1:
+    if value < 0.9995:
         return f"{value * 1000:.3g} ms"
     return f"{value:.3g} s" if value < 120 else f"{value / 60:.3g} min"
 
@@ -33,6 +33,14 @@ def energy(a2s: float) -> str:
         if a2s >= factor:
             return f"{a2s / factor:.3g} {unit}"
     return f"{a2s:.3g} A²s"
+
+
+def energy_at_most(a2s: float) -> str:
+    """A let-through energy that a device may have: three figures, rounded down, so that what is written does."""
+    if a2s <= 0:
+        return energy(a2s)
+    step = 10.0 ** (math.floor(math.log10(a2s)) - 2)
+    return energy(math.floor(a2s / step * (1 + 1e-9)) * step)
 
 
 def kiloamps(value: float) -> str:
@@ -234,12 +242,22 @@ def upstream(study: Study, start: int) -> Upstream:
 
     Along bridges there is one way; inside a block every way may bring current, and all are followed.  Where a source
     feeds the node with no device on the way, only the ways from such sources count: a stub to another circuit's device
-    is none of them.
+    is none of them.  Of selectors that close one position at a time, each way counts that some choice of positions
+    leaves; what only two positions together would join is none.
     """
-    circuit, parts, net = study.design.circuit, study.parts, study.net
     alone = _by_bridges(study, start)
     if alone is not None:
         return alone
+    made = [_upstream(study, start, opened) for opened in study.net.configurations]
+    bare = dict.fromkeys(n for one in made for n in one.bare)
+    counting = [one for one in made if one.bare or not bare]
+    devices = dict.fromkeys(d for one in counting for d in one.devices)
+    return Upstream(list(devices), list(dict.fromkeys(c for one in counting for c in one.conductors)), list(bare))
+
+
+def _upstream(study: Study, start: int, opened: frozenset[int]) -> Upstream:
+    """As `upstream`, with some edges open."""
+    circuit, parts, net = study.design.circuit, study.parts, study.net
     devices: dict[int, int] = {}
     inside: dict[int, list[int]] = {start: []}
     waiting = [start]
@@ -249,7 +267,7 @@ def upstream(study: Study, start: int) -> Upstream:
             if parts.leads_to[index] not in (-1, at):
                 continue  # a bridge that leads away from the sources
             edge = circuit.edges[index]
-            if (edge.one_way and edge.u == at) or edge.u == edge.v:
+            if (edge.one_way and edge.u == at) or edge.u == edge.v or index in opened:
                 continue
             if edge.kind == "device":
                 devices[index] = at
@@ -262,10 +280,12 @@ def upstream(study: Study, start: int) -> Upstream:
                 inside[at].append(index)
             if index not in inside[other]:
                 inside[other].append(index)
-    devices = {d: at for d, at in devices.items() if parts.leads_to[d] == at or _brings(study, d, at, start, inside)}
+    devices = {
+        d: at
+        for d, at in devices.items()
+        if (not opened and parts.leads_to[d] == at) or _brings(study, d, at, start, inside, opened)
+    }
     bare = [n for n in inside if circuit.nodes[n].source is not None and n != start]
-    if bare and devices:
-        bare = _in_some_position(study, start, bare)
     feeding = {*bare} if bare else set(devices.values())
     # ways that end neither here nor at what feeds are none: take their ends off one by one
     loose = [n for n in inside if len(inside[n]) == 1 and n not in feeding and n != start]
@@ -280,22 +300,24 @@ def upstream(study: Study, start: int) -> Upstream:
     return Upstream([] if bare else list(devices), list(found), bare)
 
 
-def _brings(study: Study, device: int, end: int, start: int, inside: dict[int, list[int]]) -> bool:
+def _brings(
+    study: Study, device: int, end: int, start: int, inside: dict[int, list[int]], opened: frozenset[int]
+) -> bool:
     """Whether current can come by a device to its end ``end`` in what no device parts from ``start``, and on to
     ``start``, without coming to the same point twice."""
     far = study.net.other(device, end)
-    if far in inside or _source_before(study, far, inside):
+    if far in inside or _source_before(study, far, inside, opened):
         return True
     # what every way from there to `start` passes it cannot have passed before
     passed = {start, end}
     for node in inside:
         if node not in passed and not _leads(study, end, start, inside, node):
             passed.add(node)
-    return far not in passed and _source_before(study, far, passed)
+    return far not in passed and _source_before(study, far, passed, opened)
 
 
-def _source_before(study: Study, start: int, barred: Iterable[int]) -> bool:
-    """Whether current can come from a source to a node, not by those barred."""
+def _source_before(study: Study, start: int, barred: Iterable[int], opened: frozenset[int]) -> bool:
+    """Whether current can come from a source to a node while some edges are open, not by the nodes barred."""
     circuit = study.design.circuit
     seen, waiting = {start, *barred}, [start]
     while waiting:
@@ -304,7 +326,7 @@ def _source_before(study: Study, start: int, barred: Iterable[int]) -> bool:
             return True
         for index in circuit.nodes[at].edges:
             edge, other = circuit.edges[index], study.net.other(index, at)
-            if other not in seen and not (edge.one_way and edge.u == at):
+            if other not in seen and index not in opened and not (edge.one_way and edge.u == at):
                 seen.add(other)
                 waiting.append(other)
     return False
@@ -323,23 +345,3 @@ def _leads(study: Study, one: int, two: int, inside: dict[int, list[int]], witho
                 seen.add(other)
                 waiting.append(other)
     return False
-
-
-def _in_some_position(study: Study, start: int, sources: list[int]) -> list[int]:
-    """Those of some sources that feed a node without a device while each selector stands in one position."""
-    circuit, net = study.design.circuit, study.net
-    if len(net.configurations) == 1:
-        return sources
-    found: set[int] = set()
-    for opened in net.configurations:
-        seen, waiting = {start}, [start]
-        while waiting:
-            at = waiting.pop()
-            for index in circuit.nodes[at].edges:
-                edge, other = circuit.edges[index], net.other(index, at)
-                barred = index in opened or edge.kind == "device" or (edge.one_way and edge.u == at)
-                if not barred and other not in seen:
-                    seen.add(other)
-                    waiting.append(other)
-        found |= seen
-    return [n for n in sources if n in found]

@@ -128,7 +128,26 @@ def cases_of(design: Design, leads_to: list[int], remarks: list[str] | None = No
     return [case for setting in settings for case in setting.cases(detail)]
 
 
-def _setting(design: Design, scene: Scene | None, leads_to: list[int]) -> _Setting:
+def fault_states_of(
+    design: Design, leads_to: list[int], cases: Iterable[Case], remarks: list[str] | None = None
+) -> list[frozenset[int]]:
+    """The edges that are open in each state of the switches in which a fault must be cleared: those of the cases, and
+    every position that a selector has.  A scene says which loads are on; nobody is kept by it from turning a selector.
+    """
+    scenes = list({frozenset(s.states.items()): s for s in design.scenes}.values())
+    settings = [_setting(design, scene, leads_to, turned=True) for scene in (None, *scenes)] if design.scenes else []
+    edges = len(design.circuit.edges)
+    for detail in _Detail:
+        if sum(s.count(detail) for s in settings) * edges <= GREATEST_WORK:
+            break
+    if remarks is not None and any(s.count(detail) < s.count(_Detail.COMBINED) for s in settings):
+        remarks.append(f"too many scenes and selector positions: the smallest faults are looked at {_HOW[detail]}")
+    every = [c.opened for c in cases] + [c.opened for s in settings for c in s.cases(detail)]
+    return list(dict.fromkeys(every))
+
+
+def _setting(design: Design, scene: Scene | None, leads_to: list[int], turned: bool = False) -> _Setting:
+    """``turned``: every selector may be in any of its positions, whatever the scene says."""
     circuit = design.circuit
     states = scene.states if scene else {}
     opened: set[int] = set()
@@ -148,7 +167,7 @@ def _setting(design: Design, scene: Scene | None, leads_to: list[int]) -> _Setti
         element = design.elements[name]
         assert isinstance(element, Switch)
         every = frozenset(e for edges in terminals.values() for e in edges)
-        said = states.get(name)
+        said = states.get(name) if not turned else None
         positions = [said] if said else list(element.positions)
         if not positions:
             continue

@@ -83,14 +83,15 @@ def clearing(
     node: int,
     sources: tuple[int, ...],
     opened: Cut,
-    slowest: Callable[[int, float], float],
+    slowest: Callable[[int, float], float] | None,
     *,
     largest: bool = False,
     more_ohm: float = 0.0,
 ) -> Clearing:
     """Clear a fault at ``node`` behind ``more_ohm``, fed by ``sources`` (nodes) only, with the edges ``opened`` open.
 
-    ``slowest(edge, amps)``: the greatest time in s after which a device has opened; infinite: it may never.
+    ``slowest(edge, amps)``: the greatest time in s after which a device has opened; infinite: it may never.  None: no
+    device opens.
     ``largest``: voltages and resistances of the largest case instead of the smallest.  Sources that limit themselves
     add all their limit allows while another source holds the voltage.
     """
@@ -103,16 +104,28 @@ def clearing(
         if case.unknown(opened):
             return Clearing(math.inf, unknown=True)
         cut = opened
-        carried: dict[int, tuple[float, float]] = {}
+        # by device: since when it carries, the least current since then, and its greatest time at that
+        carried: dict[int, tuple[float, float, float]] = {}
+        times: dict[int, float]
         while True:
             step = case.step(cut, more_ohm)
             if step is None:
                 break
             fault_a, amps = step
+            if slowest is None:
+                steps.append(Step(math.inf, fault_a, amps))
+                seconds = math.inf
+                break
             now = {e: a for e, a in amps.items() if faults.net.is_device[e] and a > LEAST_A}
             now.update((e, fault_a) for e in way.bridges if faults.net.is_device[e])
-            carried = {e: (since, min(least_a, now[e])) for e, (since, least_a) in carried.items() if e in now}
-            times = {e: _left(slowest, e, a, seconds, carried.setdefault(e, (seconds, a))) for e, a in now.items()}
+            before, carried, times = carried, {}, {}
+            for e, a in now.items():
+                time = slowest(e, a)
+                since, least_a, longest = before.get(e, (seconds, a, time))
+                if a < least_a:
+                    least_a, longest = a, time
+                carried[e] = since, least_a, longest
+                times[e] = min(time, max(since + longest - seconds, 0.0))
             least = min(times.values(), default=math.inf)
             steps.append(Step(least, fault_a, amps))
             seconds += least
@@ -124,15 +137,6 @@ def clearing(
     except (TooDense, _Unsettled):
         return Clearing(math.inf, tuple(order), tuple(steps), unknown=True)
     return Clearing(seconds, tuple(order), tuple(steps), case.remains_a(cut))
-
-
-def _left(
-    slowest: Callable[[int, float], float], edge: int, amps: float, now_s: float, carried: tuple[float, float]
-) -> float:
-    """In how many seconds a device has opened: counted from now at the current it carries, or, where that is sooner,
-    from when it began to carry at least so much, at the least it has carried since."""
-    since_s, least_a = carried
-    return min(slowest(edge, amps), max(since_s + slowest(edge, least_a) - now_s, 0.0))
 
 
 def _way(faults: Faults, node: int) -> _Way | None:
@@ -244,8 +248,7 @@ class _Case:
             if ring.entry not in self._upstream(leaves, ring.edges, cut):
                 return 0.0
         reaching = self._reaching(cut, True)
-        # what lasts: not what their makers say they give until their electronics act
-        return sum(self.faults.pairs[n][1].limit_a for n in limited if n in reaching)
+        return sum(self.pairs[n].limit_a for n in limited if n in reaching)
 
     def step(self, cut: Cut, more_ohm: float) -> tuple[float, dict[int, float]] | None:
         """The current into the fault and by edge of the meshes; None when no source feeds it but such as limit

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from linter.study.chain import Chain
 from linter.study.corners import energy_bound
 from linter.study.heating import Withstand
-from linter.study.opening import Clears, Openings
+from linter.study.opening import Clears, Moment, Openings
 from linter.study.stepwise import Asked, stepwise
 
 if TYPE_CHECKING:
@@ -33,14 +33,19 @@ def clears(openings: Openings, edge: int, stands: Withstand) -> list[Clears]:
     drives = [found for n in ((far,) if far >= 0 else ends) for found in _driven(faults, n)]
     if not drives:
         return []
+    # what is not known of one source says nothing against what the others do by themselves
+    blind = list(dict.fromkeys(d.drive.sources for d in drives if d.unknown))
+    drives = [d for d in drives if not d.unknown]
+    unknown = [_unknown(sources) for sources in blind]
+    if not drives:
+        return unknown
     worst = min(drives, key=lambda d: d.amps)
     if tree and not meshed and far >= 0 and _sure(openings, tree[-1], near[0], worst, stands):
         every = tuple(dict.fromkeys(d.drive.sources[0] for d in drives))
-        unknown = any(d.drive.unknown for d in drives)
         largest_a = heating_largest(openings, near[0])
-        alone = _in_series(openings, every, tree, worst, largest_a, stands, unknown)
+        alone = _in_series(openings, every, tree, worst, largest_a, stands)
         if not _surely_wrong(alone, stands):
-            return [alone]
+            return [alone, *unknown]
     found: list[Clears] = []
     by_way: dict[tuple[int, tuple[int, ...]], tuple[_Driven, float]] = {}
     asked: set[tuple[int, frozenset[int]]] = set()
@@ -60,8 +65,13 @@ def clears(openings: Openings, edge: int, stands: Withstand) -> list[Clears]:
             driven = min(known[0], driven, key=lambda d: d.amps)
         by_way[source, chain] = (driven, most_a)
     for (source, chain), (driven, most_a) in by_way.items():
-        found.append(_in_series(openings, (source,), chain, driven, most_a, stands, driven.drive.unknown))
-    return found + _together(openings, edge, ends, drives, stands)
+        found.append(_in_series(openings, (source,), chain, driven, most_a, stands))
+    return found + _together(openings, edge, ends, drives, stands) + unknown
+
+
+def _unknown(sources: tuple[int, ...]) -> Clears:
+    """A way of which a figure is missing, and without it no current can be told."""
+    return Clears(sources, (), 0.0, math.inf, 0.0, Moment(0.0, math.inf, -1), None, unknown=True)
 
 
 def _together(
@@ -76,9 +86,10 @@ def _together(
     near = (ends[0],) if far >= 0 else ends
     core_node = faults.points[near[0]].core_node
     drive = faults.together.get(core_node)
-    if drive is None or any(d.drive.unknown for d in drives):
+    if drive is None:
         return []
-    groups = [d.sources for d in (drive, *faults.higher.get(core_node, ())) if len(d.sources) > 1]
+    every = faults.told.get(core_node, ()) if drive.unknown else (drive, *faults.higher.get(core_node, ()))
+    groups = [d.sources for d in every if len(d.sources) > 1]
     found: list[Clears] = []
     cases = dict.fromkeys(d.drive.opened for d in drives)
     inside = frozenset(faults.piece_of[core_node].edges)
@@ -138,10 +149,13 @@ def alone_largest(openings: Openings, source: int, opened: frozenset[int], node:
     point = faults.points[node]
     key = (source, opened, point.core_node)
     if key not in openings.alone_a:
-        made = clearing(faults, point.core_node, (source,), opened, lambda edge, amps: math.inf, largest=True)
+        made = clearing(faults, point.core_node, (source,), opened, None, largest=True)
         openings.alone_a[key] = made.steps[0].fault_a if made.steps else 0.0
     amps = openings.alone_a[key]
     volts = faults.pairs[source][0].voltage_v
+    if faults.pairs[source][0].unknown:
+        # how much more than in the smallest case nobody knows
+        return 0.0
     if amps <= 0 or volts <= 0:
         return faults.largest(node).amps
     # drops before the core node are counted as resistance, which makes it no smaller
@@ -154,9 +168,9 @@ def heating_largest(openings: Openings, node: int) -> float:
     from linter.study.clearing import clearing
 
     faults = openings.faults
-    largest_a = faults.largest(node).amps
+    largest_a = faults.largest_told(node).amps
     point = faults.points[node]
-    drive = faults.together.get(point.core_node)
+    drive = next(iter(faults.told.get(point.core_node, ())), faults.together.get(point.core_node))
     inside = frozenset(faults.piece_of[point.core_node].edges)
     positions = dict.fromkeys(c & inside for c in openings.net.configurations)
     if drive is None or len(positions) < 2:
@@ -164,7 +178,7 @@ def heating_largest(openings: Openings, node: int) -> float:
     key = (-1, frozenset[int](), point.core_node)
     if key not in openings.alone_a:
         courses = [
-            clearing(faults, point.core_node, drive.sources, opened, lambda edge, amps: math.inf, largest=True)
+            clearing(faults, point.core_node, drive.sources, opened, None, largest=True)
             for opened in positions
         ]
         openings.alone_a[key] = max((c.steps[0].fault_a for c in courses if c.steps), default=0.0)
@@ -175,28 +189,30 @@ def heating_largest(openings: Openings, node: int) -> float:
 
 @dataclass(frozen=True, slots=True)
 class _Driven:
-    """A smallest fault at an end of a conductor: A, what drives it, and all resistance in its loop in ohm."""
+    """A smallest fault at an end of a conductor: A, what drives it, and all resistance in its loop in ohm.
+    ``unknown``: a figure is missing of its source, or of a conductor that it cannot get round."""
 
     amps: float
     drive: Drive
     ohm: float
+    unknown: bool
 
 
 def _driven(faults: Faults, node: int) -> list[_Driven]:
     point = faults.points[node]
     more = point.greatest_ohm
     alone = faults.alone.get(point.core_node, ())
-    return [_Driven(d.current_a(more, point.drop_v), d, d.ohm + more) for d in alone]
+    return [_Driven(d.current_a(more, point.drop_v), d, d.ohm + more, d.unknown or more == math.inf) for d in alone]
 
 
 def _in_series(
     openings: Openings, sources: tuple[int, ...], chain: tuple[int, ...], smallest: _Driven, largest_a: float,
-    stands: Withstand, unknown: bool,
+    stands: Withstand,
 ) -> Clears:  # fmt: skip
     """Devices in series carry the whole fault current."""
     least_a, greatest_a = smallest.amps, max(largest_a, smallest.amps)
     heat, beyond = openings.worst(chain, least_a, greatest_a, stands)
     return Clears(
         sources, chain, least_a, smallest.ohm, greatest_a, openings.moment(chain, least_a), heat, beyond,
-        smallest.drive.leans_on, unknown,
+        smallest.drive.leans_on,
     )  # fmt: skip

@@ -15,7 +15,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from linter.study.impedance import NIL_OHM, EdgeResistance, SourcePair, resistances, source_pairs
@@ -113,6 +113,13 @@ class Faults:
     inside: dict[int, Prospective] = field(default_factory=dict)
     # the same with the device replaced by a conductor of negligible resistance
     bare: dict[int, Prospective] = field(default_factory=dict)
+    # by core node and by device of the core, where some source gives more until its electronics limit it: all together
+    peak: dict[int, Drive] = field(default_factory=dict)
+    bare_peak: dict[int, Prospective] = field(default_factory=dict)
+    # by core node and by device of the core, where the resistance of some source is unknown: those alone of which it is
+    # known, which is what flows at least
+    told: dict[int, tuple[Drive, ...]] = field(default_factory=dict)
+    told_bare: dict[int, Prospective] = field(default_factory=dict)
     remarks: list[str] = field(default_factory=list)
     # by core node: the piece of the core that it is in
     piece_of: dict[int, Block] = field(default_factory=dict)
@@ -170,12 +177,41 @@ class Faults:
 
     def to_break(self, edge: int) -> Prospective:
         """The prospective current that a device may have to break: as `through`, with the device replaced by a
-        conductor of negligible impedance (IEC 60050-441-17-01)."""
-        known = self.bare.get(edge)
+        conductor of negligible impedance (IEC 60050-441-17-01), and before any electronics have limited a source."""
+        lasting, peak = self.bare.get(edge), self.bare_peak.get(edge)
+        far = self.parts.leads_to[edge]
+        if lasting is None:
+            node = self.net.other(edge, far) if far >= 0 else -1
+            lasting = self.largest(node) if far >= 0 else self.through(edge)
+            point = self.points.get(node)
+            drive = self.peak.get(point.core_node) if point is not None else None
+            if point is not None and drive is not None:
+                peak = Prospective(drive.current_a(point.least_ohm, point.drop_v), drive, drive.unknown)
+        return peak if peak is not None and peak.amps > lasting.amps else lasting
+
+    def to_break_at_least(self, edge: int) -> Prospective:
+        """As `to_break`, where that is not known: what the sources of known resistance give without the others."""
+        known = self.told_bare.get(edge)
         if known is not None:
             return known
         far = self.parts.leads_to[edge]
-        return self.largest(self.net.other(edge, far)) if far >= 0 else self.through(edge)
+        return self.largest_told(self.net.other(edge, far)) if far >= 0 else Prospective(0.0)
+
+    def largest_told(self, node: int) -> Prospective:
+        """As `largest`, of the sources alone whose resistance is known."""
+        found = self.largest(node)
+        if not found.unknown:
+            return found
+        point, best = self.points[node], Prospective(0.0)
+        for drive in self.told.get(point.core_node, ()):
+            amps = drive.current_a(point.least_ohm, point.drop_v)
+            best = Prospective(amps, drive) if amps > best.amps else best
+        return best
+
+    def known_sources(self, core_node: int) -> tuple[int, ...]:
+        """The sources (nodes) of its piece of the core whose figures are known in the largest case."""
+        nodes = self.piece_of[core_node].nodes
+        return tuple(n for n in nodes if n in self.pairs and not self.pairs[n][0].unknown)
 
 
 def faults_of(
@@ -282,6 +318,13 @@ class _Core:
         levels = sorted({pairs[n][0].voltage_v for n in self.firm}) or [0.0]
         for level in levels:
             self._together([n for n in self.sources if n not in self.firm or pairs[n][0].voltage_v >= level])
+        if any(pairs[n][0].peak_a for n in self.sources):
+            self._peak()
+        told = [n for n in self.sources if not pairs[n][0].unknown]
+        if told and len(told) < len(self.sources):
+            levels = sorted({pairs[n][0].voltage_v for n in told if n in self.firm}) or [0.0]
+            for level in levels:
+                self._told([n for n in told if n not in self.firm or pairs[n][0].voltage_v >= level])
         for source in self.firm:
             self._alone(source)
 
@@ -315,6 +358,42 @@ class _Core:
                     before = kept.get(edge)
                     if before is None or amps > before.amps:
                         kept[edge] = Prospective(amps, by, by is not None and by.unknown)
+
+    def _peak(self) -> None:
+        """All sources together, everything closed, before any electronics have limited a source."""
+        net, result, sources = self.net, self.result, self.sources
+        least = {e: result.edges[e].least_ohm for e in self.piece.edges}
+        pairs = {n: self.pairs[n][0] for n in sources}
+        feeds = [feed(n, replace(p, limit_a=p.peak_a) if p.peak_a else p) for n, p in pairs.items()]
+        mesh = Mesh(net, self.piece.nodes, self.piece.edges, least, self.drops, feeds)
+        settled, described = mesh.faults(self.piece.nodes), self._described(sources, 0)
+        for node, made in settled.items():
+            if made.amps > LEAST_A:
+                result.peak[node] = Drive(made.volts, made.ohm, made.limit_a, *described, bends=made.bends)
+        for edge in self.piece.edges:
+            by = result.peak.get(net.u[edge]) or result.peak.get(net.v[edge])
+            if net.is_device[edge] and by is not None:
+                amps = _beside(net, mesh, settled, edge, least[edge])[1]
+                result.bare_peak[edge] = Prospective(amps, by, by.unknown)
+
+    def _told(self, sources: list[int]) -> None:
+        """These sources together, everything closed; there are others, of which nobody knows the resistance."""
+        net, result = self.net, self.result
+        least = {e: result.edges[e].least_ohm for e in self.piece.edges}
+        feeds = [feed(n, self.pairs[n][0]) for n in sources]
+        mesh = Mesh(net, self.piece.nodes, self.piece.edges, least, self.drops, feeds)
+        settled, described = mesh.faults(self.piece.nodes), self._described(sources, 0)
+        for node, made in settled.items():
+            if made.amps > LEAST_A:
+                drive = Drive(made.volts, made.ohm, made.limit_a, *described, bends=made.bends)
+                result.told[node] = (*result.told.get(node, ()), drive)
+        for edge in self.piece.edges:
+            if net.is_device[edge]:
+                by = next(iter(result.told.get(net.u[edge]) or result.told.get(net.v[edge]) or ()), None)
+                amps = _beside(net, mesh, settled, edge, least[edge])[1]
+                before = result.told_bare.get(edge)
+                if by is not None and (before is None or amps > before.amps):
+                    result.told_bare[edge] = Prospective(amps, by)
 
     def _alone(self, source: int) -> None:
         """A source by itself in each state of the switches.  What differs only where it does not reach is one state."""
@@ -440,3 +519,14 @@ def _hanging(net: Net, block: Block, entry: Point, result: Faults, states: list[
             both = _beside(net, mesh, settled, edge, least[edge])
             for amps, kept in zip(both, (result.inside, result.bare), strict=True):
                 kept[edge] = Prospective(min(amps, limit_a), drive, drive.unknown)
+    for known in result.told.get(entry.core_node, ()):
+        # what is behind a ring's devices is known: only what feeds it is not
+        feeds = [Feed(block.entry, max(known.volts - entry.drop_v, 0.0), known.ohm + entry.least_ohm)]
+        mesh = Mesh(net, block.nodes, block.edges, least, drops, feeds)
+        settled = mesh.faults(block.nodes)
+        for edge in block.edges:
+            if net.is_device[edge]:
+                amps = min(_beside(net, mesh, settled, edge, least[edge])[1], known.limit_a)
+                before = result.told_bare.get(edge)
+                if before is None or amps > before.amps:
+                    result.told_bare[edge] = Prospective(amps, known)

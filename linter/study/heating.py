@@ -3,20 +3,24 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
-from linter.model.elements import Conductor
+from linter.model.elements import Conductor, System
+from linter.study.capacity import capacity, thinner_return
 from linter.study.curve import stated_ambient_c
 from linter.study.impedance import working_temperature_c
 from linter.tables.cite import Cite
 from linter.tables.conductors import short_circuit, short_circuit_limits
+from linter.tables.rulebook import Rulebook
 
 
 @dataclass(frozen=True, slots=True)
 class Withstand:
     """The heat a conductor stands: from its working temperature to the most its insulation bears for a moment.
 
+    ``of_return``: it is the thinner return that stands no more, with its own ampacity in A where that is known.
     ``k`` in A·√s/mm²; ``a2s`` is k²·S² in A²s.  Adiabatic, so it holds up to ``greatest_s``.
     """
 
@@ -27,6 +31,8 @@ class Withstand:
     a2s: float
     greatest_s: float
     cite: Cite
+    of_return: bool = False
+    return_ampacity_a: float | None = None
 
     def seconds(self, amps: float) -> float:
         """How long it stands a current in A."""
@@ -65,12 +71,37 @@ def _k(insulation_c: float, initial_c: float) -> tuple[float, float, Cite]:
 
 def withstand_of(conductor: Conductor, initial_c: float | None = None) -> Withstand | None:
     """What a conductor stands that is at ``initial_c`` (None: as hot as its insulation allows); None where its size is
-    not given."""
-    if conductor.area_mm2 is None:
-        return None
+    not given.  Its return is not looked at: see `loop_withstand`."""
+    return _withstand(conductor, conductor.area_mm2, initial_c) if conductor.area_mm2 is not None else None
+
+
+def loop_withstand(
+    conductor: Conductor, persisting_a: float, ampacity_a: float | None, return_ampacity_a: float | None
+) -> Withstand | None:
+    """What a conductor and its return stand, the lesser of the two: both carry the same fault, and what can persist
+    heats each of them by its own ampacity in A before (None: as hot as its insulation allows)."""
+
+    def before_c(ampacity: float | None) -> float | None:
+        return service_temperature_c(conductor, persisting_a, ampacity) if ampacity is not None else None
+
+    live = withstand_of(conductor, before_c(ampacity_a))
+    back = conductor.return_size
+    if live is None or back is None or back.value >= live.area_mm2 * (1 - 1e-9):
+        return live
+    made = _withstand(conductor, back.value, before_c(return_ampacity_a))
+    return replace(made, of_return=True, return_ampacity_a=return_ampacity_a)
+
+
+def return_ampacity(conductor: Conductor, system: System | None, rulebooks: Iterable[Rulebook]) -> float | None:
+    """The ampacity in A of a return thinner than its live conductor by the strictest rulebook; None where it is not
+    thinner, or smaller than any conductor of a table."""
+    own = thinner_return(conductor, system)
+    found = [capacity(own, book) for book in rulebooks] if own is not None else []
+    return min((c.ampacity_a for c in found), default=None) if not any(c.bound for c in found) else None
+
+
+def _withstand(conductor: Conductor, area_mm2: float, initial_c: float | None) -> Withstand:
     hottest = working_temperature_c(conductor)
     initial = hottest if initial_c is None else min(initial_c, hottest)
     final_c, k, cite = _k(hottest, round(initial, 1))
-    # the smaller of the conductor and its return: both carry the same
-    area = min(conductor.area_mm2, conductor.return_size.value if conductor.return_size else math.inf)
-    return Withstand(initial, final_c, k, area, (k * area) ** 2, short_circuit().greatest_s, cite)
+    return Withstand(initial, final_c, k, area_mm2, (k * area_mm2) ** 2, short_circuit().greatest_s, cite)

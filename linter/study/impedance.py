@@ -36,6 +36,8 @@ class SourcePair:
     limit_a: float
     leans_on: str = ""
     unknown: bool = False
+    # what it gives until its electronics limit it, A; 0 where that is no more than its limit
+    peak_a: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,11 +68,13 @@ def source_pairs(source: Source, system_v: float | None) -> tuple[SourcePair, So
         least = source.resistance_ohm[0] if source.resistance_ohm else NIL_OHM
         most = source.resistance_ohm[1] if source.resistance_ohm else NIL_OHM
         highest = source.greatest_v or volts
-        most_a = source.limit_a
-        if source.short_circuit_a and source.short_circuit_a > most_a:
-            most_a, least = source.short_circuit_a, min(least, highest / source.short_circuit_a)
+        peak_a = source.short_circuit_a or 0.0
+        if peak_a <= source.limit_a:
+            peak_a = 0.0
+        else:
+            least = min(least, highest / peak_a)
         return (
-            SourcePair(highest, max(least, NIL_OHM), most_a, unknown=not highest),
+            SourcePair(highest, max(least, NIL_OHM), source.limit_a, unknown=not highest, peak_a=peak_a),
             SourcePair(volts, max(most, NIL_OHM), source.limit_a, unknown=not volts),
         )
     little, much, leans_on = _resistance(source, volts)

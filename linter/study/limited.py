@@ -18,6 +18,7 @@ from dataclasses import dataclass
 from linter.study.chain import chains_from
 from linter.study.impedance import NIL_OHM
 from linter.study.letthrough import core_pieces
+from linter.study.opening import Heat
 from linter.study.study import ConductorStudy, Study
 from linter.tables.conductors import fault_opening
 
@@ -66,7 +67,7 @@ def lasting(study: Study) -> list[Lasting]:
 
 def _each(study: Study, limited: dict[int, float]) -> Iterator[Lasting]:
     net, parts, faults, openings = study.net, study.parts, study.faults(), study.openings()
-    states = list(dict.fromkeys(c.opened for c in study.cases)) or [frozenset[int]()]
+    states = study.fault_states or [frozenset[int]()]
     for piece in core_pieces(net, parts.blocks[0]):
         here = [n for n in piece.nodes if n in limited]
         inside = frozenset(piece.edges)
@@ -102,6 +103,44 @@ def _each(study: Study, limited: dict[int, float]) -> Iterator[Lasting]:
                                 group, made, amps, chain, seconds, stands.seconds(amps), drawn >= limit_a, ohm, single
                             )
                             break
+
+
+def heated(study: Study) -> dict[str, tuple[ConductorStudy, Heat, tuple[int, ...], float]]:
+    """Shorts that only sources feed which limit themselves (batteries; where there are none, all), and that heat the
+    conductor beyond what it stands before a device has opened, within the adiabatic time: by conductor the worst of
+    them, with the sources (nodes) and their limit in A.  Linear for each such source and state."""
+    net, parts, faults, openings = study.net, study.parts, study.faults(), study.openings()
+    states = study.fault_states or [frozenset[int]()]
+    worst: dict[str, tuple[ConductorStudy, Heat, tuple[int, ...], float]] = {}
+    for piece in core_pieces(net, parts.blocks[0]):
+        sources = {n: s for n in piece.nodes if (s := study.design.circuit.nodes[n].source) is not None}
+        some = any(s.is_battery for s in sources.values())
+        here = [n for n, s in sources.items() if 0 < net.limit[n] < math.inf and (s.is_battery or not some)]
+        inside = frozenset(piece.edges)
+        for opened in dict.fromkeys(s & inside for s in states) if here else ():
+            chains = {n: chains_from(net, piece, n, opened) for n in here}
+            for group in [(n,) for n in here] + ([tuple(here)] if len(here) > 1 else []):
+                limit_a = sum(net.limit[n] for n in group)
+                ohms, _ = _ohms(study, group[0], opened) if len(group) == 1 else ({}, True)
+                pair = faults.pairs[group[0]][1]
+                for made in study.conductors.values():
+                    far = parts.leads_to[made.edge.index]
+                    ends = (net.other(made.edge.index, far), far) if far >= 0 else (made.edge.u, made.edge.v)
+                    cores = [p.core_node for n in ends if (p := faults.points.get(n)) is not None]
+                    stands = study.stands(made)
+                    if len(cores) < 2 or stands is None or any(c not in chains[n] for c in cores for n in group):
+                        continue
+                    every = [chains[n][c].devices for c in cores for n in group]
+                    core = tuple(e for e in every[0] if all(e in devices for devices in every))
+                    chain = (*core, *openings.tree[ends[0]].devices)
+                    ohm = pair.resistance_ohm + max(ohms.get(n, 0.0) for n in ends)
+                    least_a = pair.voltage_v / max(ohm, NIL_OHM) if len(group) == 1 and not pair.unknown else limit_a
+                    told, beyond = openings.worst(chain, min(least_a, limit_a), limit_a, stands)
+                    hot = next((h for h in (told, beyond) if h is not None and h.share > 1 + 1e-9), None)
+                    known = worst.get(made.conductor.name)
+                    if hot is not None and (known is None or hot.a2s > known[1].a2s):
+                        worst[made.conductor.name] = made, hot, group, limit_a
+    return worst
 
 
 def _ohms(study: Study, source: int, opened: frozenset[int]) -> tuple[dict[int, float], bool]:

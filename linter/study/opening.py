@@ -161,7 +161,7 @@ class Openings:
         from linter.study.clearing import clearing
 
         faults, found = self.faults, list[dict[int, float]]()
-        every = tuple(n for n in faults.piece_of[core_node].nodes if n in faults.pairs)
+        every = faults.known_sources(core_node)
         by_state: dict[frozenset[int], list[bool]] = {}
         for (_, opened), reached in self.core.items():
             if core_node in reached:
@@ -171,7 +171,7 @@ class Openings:
             if not all(stands):
                 continue
             if key not in self._carried:
-                made = clearing(faults, core_node, every, opened, lambda edge, amps: math.inf, largest=True)
+                made = clearing(faults, core_node, every, opened, None, largest=True)
                 self._carried[key] = made.steps[0].amps if made.steps else None
             amps = self._carried[key]
             if amps is None:
@@ -186,20 +186,17 @@ class Openings:
         if known is None:
             from linter.study.clearing import clearing
 
-            def never(edge: int, amps: float) -> float:
-                return math.inf
-
             faults = self.faults
             firm = {s: dict.fromkeys(o for n, o in self.core if n == s) for s, _ in self.core}
             closed = dict.fromkeys(c.intersection(faults.piece_of[core_node].edges) for c in self.net.configurations)
             questions: list[tuple[tuple[int, ...], frozenset[int]]] = [
                 ((s,), o) for s, kept in firm.items() for o in kept
             ]
-            every = tuple(n for n in faults.piece_of[core_node].nodes if n in faults.pairs)
+            every = faults.known_sources(core_node)
             questions += [(every, o) for o in {**{o: None for _, o in questions}, **closed}]
             shares: dict[int, float] = {}
             for sources, opened in questions:
-                made = clearing(faults, core_node, sources, opened, never)
+                made = clearing(faults, core_node, sources, opened, None)
                 for edge, amps in made.steps[0].amps.items() if made.steps else ():
                     if self.net.is_device[edge]:
                         shares[edge] = max(shares.get(edge, 0.0), amps / made.steps[0].fault_a)

@@ -17,7 +17,7 @@ from linter.study.cases import draws_a
 from linter.study.current import LoadCurrent
 from linter.study.curve import Curve, curve_of
 from linter.study.fault import Prospective
-from linter.study.heating import Withstand, service_temperature_c, withstand_of
+from linter.study.heating import Withstand, loop_withstand, return_ampacity
 from linter.study.study import Study, Verdict
 from linter.study.voltage import greatest_voltage
 from linter.tables.cite import Cite
@@ -316,10 +316,10 @@ def _damage(study: Study, guards: Iterable[Conductor]) -> Damage | None:
     found: list[Damage] = []
     for conductor in guards:
         made = study.conductors[conductor.name]
-        capacity, initial_c = made.least_capacity, None
-        if capacity is not None:
-            initial_c = service_temperature_c(conductor, made.let_through_a, capacity.ampacity_a)
-        stands = withstand_of(conductor, initial_c)
+        capacity = made.least_capacity
+        live_a = capacity.ampacity_a if capacity is not None else None
+        back_a = return_ampacity(conductor, made.system, study.rulebooks)
+        stands = loop_withstand(conductor, made.let_through_a, live_a, back_a)
         if stands is not None:
             ampacity_a = capacity.ampacity_a if capacity is not None else None
             found.append(Damage(conductor, stands, ampacity_a, capacity.rulebook.name if capacity is not None else ""))

@@ -147,7 +147,7 @@ def _ways(one: _Numbered) -> dict[int, int]:
         inside = frozenset(edges)
         what = (
             kind, tuple(one.nodes[n] for n in nodes), tuple(one.edge(e) for e in edges),
-            tuple(dict.fromkeys(one.set(c.opened & inside) for c in study.cases)),
+            tuple(dict.fromkeys(one.set(opened & inside) for opened in study.fault_states)),
             tuple(dict.fromkeys(one.set(c & inside) for c in net.configurations)),
         )  # fmt: skip
         return one.number(what)

@@ -9,7 +9,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from linter.study.clearing import Clearing, Step, clearing
 from linter.study.corners import curve_corners
@@ -48,7 +48,7 @@ def stepwise(openings: Openings, asked: Asked, stands: Withstand) -> list[Clears
     largest_a, rank = 0.0, (False, 0.0)
     least_a = min((p.amps for n in asked.ends for p in openings.faults.each_alone(n) if p.amps > 0), default=0.0)
     for node in dict.fromkeys(asked.ends):
-        for largest, made, untold in _courses(openings, asked, node, least_a):
+        for largest, made, untold, told in _courses(openings, asked, node, least_a):
             if made.unknown:
                 return [_unknown(asked)]
             if not made.steps:
@@ -66,7 +66,7 @@ def stepwise(openings: Openings, asked: Asked, stands: Withstand) -> list[Clears
                     continue
                 beyond = worse(beyond, heat)
                 # what has harmed it before a device carries more than is told of it
-                before = _heat(_told_part(openings, node, made), asked.edge, carried, stands, ())
+                before = _heat(told, asked.edge, carried, stands, ())
                 if before is not None and before.share > 1:
                     worst = worse(worst, before)
     if first is None:
@@ -93,8 +93,8 @@ def _unknown(asked: Asked) -> Clears:
     )  # fmt: skip
 
 
-# (largest case, the course, the devices whose curves did not reach so far)
-Course = tuple[bool, Clearing, tuple[int, ...]]
+# (largest case, the course, the devices whose curves did not reach so far, the course as far as they did)
+Course = tuple[bool, Clearing, tuple[int, ...], Clearing]
 
 
 @dataclass(slots=True)
@@ -119,11 +119,15 @@ def _courses(openings: Openings, asked: Asked, node: int, least_a: float) -> lis
 
     def follow(largest: bool, more_ohm: float) -> Course:
         made = clearing(openings.faults, node, sources, opened, slowest, largest=largest, more_ohm=more_ohm)
-        return largest, made, _untold(openings, node, made)
+        untold, told = _untold(openings, node, made), _told_part(openings, node, made)
+        # of what flows only the conductors that end here are asked about: all of it would be most of the memory
+        return largest, _kept(made, kept), untold, _kept(told, kept)
 
+    net = openings.net
+    kept = [e for e in net.circuit.nodes[node].edges if not net.is_device[e]]
     if known is None:
         found = [follow(False, 0.0), follow(True, 0.0)]
-        bolted = found[1][1]
+        bolted = clearing(openings.faults, node, sources, opened, None, largest=True)
         known = openings.courses[key] = Courses(found, bolted, bolted.steps[0].fault_a if bolted.steps else 0.0)
     if known.bolted.steps and not known.bolted.unknown and 0 < least_a < known.least_a * (1 - 1e-6):
         bolted_a = known.bolted.steps[0].fault_a
@@ -138,6 +142,12 @@ def _courses(openings: Openings, asked: Asked, node: int, least_a: float) -> lis
         known.found += [*more, *(course for _, course in made[-2::-1])]
         known.least_a = least_a
     return known.found
+
+
+def _kept(made: Clearing, edges: list[int]) -> Clearing:
+    """A course without what flows through other edges than these."""
+    steps = (Step(s.seconds, s.fault_a, {e: s.amps[e] for e in edges if e in s.amps}) for s in made.steps)
+    return replace(made, steps=tuple(steps))
 
 
 def _turns(
@@ -205,7 +215,7 @@ def _between(
     bolted_a, carried = bolted.steps[0].fault_a, bolted.steps[0].amps
     # what a device carries is a + b I: of a limited source beside, all that it gives flows whatever I is
     half_ohm = max((faults.pairs[s][0].voltage_v for s in sources), default=0.0) / bolted_a
-    other = clearing(faults, node, sources, opened, _never, largest=True, more_ohm=half_ohm)
+    other = clearing(faults, node, sources, opened, None, largest=True, more_ohm=half_ohm)
     parts: dict[int, tuple[float, float]] = dict.fromkeys(openings.tree[node].devices, (0.0, 1.0))
     if other.steps and other.steps[0].fault_a < bolted_a * (1 - 1e-6):
         other_a, less = other.steps[0].fault_a, other.steps[0].amps
@@ -231,7 +241,7 @@ def _behind(
     node, sources, opened = asked
 
     def drawn(more_ohm: float) -> float:
-        made = clearing(openings.faults, node, sources, opened, _never, largest=True, more_ohm=more_ohm)
+        made = clearing(openings.faults, node, sources, opened, None, largest=True, more_ohm=more_ohm)
         return made.steps[0].fault_a if made.steps else 0.0
 
     volts = max((openings.faults.pairs[s][0].voltage_v for s in sources), default=0.0)
@@ -248,11 +258,6 @@ def _behind(
             before_ohm, before_a = ohm, now_a
         ohm = max(inner_v / amps - inner_ohm, 0.0)
     return ohm
-
-
-def _never(edge: int, amps: float) -> float:
-    del edge, amps
-    return math.inf
 
 
 def _along(fault_a: float, through_a: float) -> float:

@@ -240,7 +240,8 @@ class Stretches:
         made = self._net.circuit.nodes[node]
         if made.load is not None or made.source is not None:
             return _Ahead("leads to {node} with no device on the way", node)
-        if len(made.edges) == 1:
+        # a selector's terminal that is not wired is a spare way: nothing ends there
+        if len(made.edges) == 1 and made.kind != "selector terminal":
             return _Ahead("ends at {node}, where nothing is", node)
         return None
 

@@ -12,7 +12,7 @@ from linter.model.design import Design
 from linter.model.elements import Conductor, System
 from linter.source.span import Mistake
 from linter.study.capacity import Capacity, Conditions, capacity, conditions_of
-from linter.study.cases import Case, cases_of, fed_nodes
+from linter.study.cases import Case, cases_of, fault_states_of, fed_nodes
 from linter.study.current import LoadCurrent, Shortfall, load_currents, never_fed, single_loads
 from linter.study.letthrough import LetThrough, let_through
 from linter.study.net import Decomposition, Net, decompose, net_of
@@ -106,6 +106,8 @@ class Study:
     # remarks on how the study had to simplify
     remarks: list[str] = field(default_factory=list)
     cases: list[Case] = field(default_factory=list)
+    # what is open in each state of the switches in which a fault must be cleared: of the cases, and every position
+    fault_states: list[frozenset[int]] = field(default_factory=list)
     # what edges whose resistance nobody states are taken to have, ohm; empty: nil, as everything is first reckoned
     contacts: dict[int, float] = field(default_factory=dict)
     _faults: Faults | None = None
@@ -123,7 +125,7 @@ class Study:
         if self._faults is None:
             from linter.study.fault import faults_of
 
-            self._faults = faults_of(self.net, self.parts, [c.opened for c in self.cases], self.contacts)
+            self._faults = faults_of(self.net, self.parts, self.fault_states, self.contacts)
         return self._faults
 
     def scenes(self) -> Scenes:
@@ -147,7 +149,7 @@ class Study:
         if self._openings is None:
             from linter.study.opening import openings_of
 
-            self._openings = openings_of(self.net, self.parts, self.faults(), [c.opened for c in self.cases])
+            self._openings = openings_of(self.net, self.parts, self.faults(), self.fault_states)
         return self._openings
 
     def clears(self, made: ConductorStudy) -> list[Clears]:
@@ -165,12 +167,12 @@ class Study:
     def stands(self, made: ConductorStudy) -> Withstand | None:
         """The heat that a protected conductor stands, as hot as what can persist in it makes it; None where it has
         another verdict or lacks a figure."""
-        from linter.study.heating import service_temperature_c, withstand_of
+        from linter.study.heating import loop_withstand, return_ampacity
 
         if made.verdict is not Verdict.PROTECTED or made.ampacity_a is None:
             return None
-        before_c = service_temperature_c(made.conductor, made.let_through_a, made.ampacity_a)
-        return withstand_of(made.conductor, before_c)
+        back_a = return_ampacity(made.conductor, made.system, self.rulebooks)
+        return loop_withstand(made.conductor, made.let_through_a, made.ampacity_a, back_a)
 
     def with_contacts(self, contacts: dict[int, float]) -> Study:
         """The same design, its fault currents, opening times and voltages reckoned with these resistances in ohm where
@@ -229,6 +231,7 @@ def study_of(design: Design) -> Study:
     study = Study(design, books, net, parts, flows, {}, loads, by_edge, by_node, mistakes, short)
     study.reached = fed_nodes(net)
     study.cases = cases
+    study.fault_states = fault_states_of(design, parts.leads_to, cases, remarks)
     study.never_fed = never_fed(cases, short)
     study.remarks += remarks
     _conductors(study)

@@ -176,9 +176,10 @@ class Network:
         return v in self.joined(u, i, devices)
 
     def dead_end(self, node: str) -> bool:
-        """One single edge, and nothing that uses or gives current."""
+        """One single edge, and nothing that uses or gives current; not a position of a selector left free."""
         facts = self.nodes[node]
-        return len(self.at[node]) == 1 and not facts["load"] and not facts["source"]
+        spare = facts["kind"] == "selector terminal"
+        return len(self.at[node]) == 1 and not facts["load"] and not facts["source"] and not spare
 
 
 def networkx_flow(arcs: list[tuple[str, str, float, bool]], supply: dict[str, float], target: str) -> float:

@@ -80,7 +80,7 @@ class FaultNetwork:
                 pair = (stated[0], stated[1]) if stated else (0.0, 0.0)
             self.ohm.append((max(pair[0], NIL), max(pair[1], NIL)))
         self.firm: dict[str, tuple[tuple[float, float] | None, ...]] = {}
-        # what it gives in the largest case (until its electronics act) and in the smallest
+        # what it gives until its electronics act, which a device may have to break; and what lasts, and heats
         self.limited: dict[str, tuple[float, float]] = {}
         for name, node in net.nodes.items():
             source = node["source"]
@@ -149,7 +149,7 @@ class FaultNetwork:
         for name in q.sources:
             k = at[name]
             if name in self.limited:
-                into[k] += self.limited[name][q.case]
+                into[k] += self.limited[name][0 if q.bare >= 0 else 1]
             else:
                 pair = self.firm[name][q.case]
                 assert pair is not None
@@ -198,8 +198,10 @@ class FaultNetwork:
         joined = self.hangs_together(node)
         firm = {s: pair[LARGEST] for s in joined if (pair := self.firm.get(s)) is not None}
         limited = joined & self.limited.keys()
-        if not firm or None in firm.values():
-            return [joined] if firm else []
+        # who gives an unknown current besides takes nothing from what the others give
+        firm = {s: pair for s, pair in firm.items() if pair is not None}
+        if not firm:
+            return []
         levels = sorted({pair[0] for pair in firm.values() if pair is not None})
         return [
             frozenset(limited | {s for s, pair in firm.items() if pair is not None and pair[0] >= level})

@@ -7,6 +7,7 @@ or behind a resistance; device after device opens, each at the last moment that 
 
 from __future__ import annotations
 
+import itertools
 import json
 import math
 from dataclasses import dataclass, field
@@ -15,14 +16,14 @@ from typing import Any
 
 import numpy as np
 
-from .allowed import ampacity
+from .allowed import ampacity, bounded_only
 from .circuit import Network
 from .currents import Currents, Drawn, load_current
 from .fault_bands import Flags, Floats
 from .fault_course import Course, Courses, Heated
 from .fault_currents import LARGEST, SMALLEST, Question, series_devices
 from .fault_figures import BREAKS, CHARGED, FIVE_S
-from .fault_heat import final_c, service_c
+from .fault_heat import final_c, hottest_c, service_c
 from .protection import Protection
 from .quick import QuickNetwork
 from .quick_currents import quick_currents
@@ -34,6 +35,7 @@ SEVERITY = {
 }  # fmt: skip
 # Nearer to a limit than this the judge does not decide: shares of heat, of time, of current.
 NEAR_HEAT, NEAR_AMPS = 0.03, 0.004
+HEAT_RANK = ["", "doubt", "danger"]
 
 
 @dataclass
@@ -122,10 +124,31 @@ class FaultJudge:
         self.currents = Currents(self.net) if not isinstance(self.net, QuickNetwork) else quick_currents(self.net)
         self.courses = Courses(self.net)
         self.flow, self.bands = self.courses.flow, self.courses.bands
-        states = [frozenset(s.opened) for reading in self.currents.readings[:1] for c in reading for s in c.states]
-        self.states = list(dict.fromkeys(states)) or [frozenset[int]()]
+        readings = self.currents.readings[: 2 if data["scenes"] else 1]
+        self.states = self._turned([frozenset(s.opened) for r in readings for c in r for s in c.states])
         self.exclusive = any(s["one_at_a_time"] and len(s["positions"]) > 1 for s in data["selectors"])
         self.word = FaultWord()
+
+    def _turned(self, states: list[frozenset[int]]) -> list[frozenset[int]]:
+        """These states, and each with every selector in every position it has: a hand may turn it at any time."""
+        found = dict.fromkeys(states)
+        terminals: dict[str, dict[int, str]] = {}
+        for i, edge in enumerate(self.net.edges):
+            if edge["kind"] == "selector":
+                terminals.setdefault(edge["element"], {})[i] = edge["position"]
+        positions = [
+            [
+                frozenset(i for i, at in terminals.get(s["name"], {}).items() if p not in ("both", at))
+                for p in s["positions"]
+            ]
+            for s in self.net.data["selectors"]
+            if s["positions"]
+        ]
+        mine = frozenset(i for at in terminals.values() for i in at)
+        for state in states if positions else []:
+            for chosen in itertools.product(*positions):
+                found[(state - mine).union(*chosen)] = None
+        return list(found) or [frozenset[int]()]
 
     @cached_property
     def drawn(self) -> Currents:
@@ -161,7 +184,9 @@ class FaultJudge:
         if not firm:
             return
         self.word.judged += 1
-        if flow.missing or not all(flow.known(frozenset(firm), case) for case in (LARGEST, SMALLEST)):
+        blind = [s for s in firm if None in flow.firm[s]]
+        firm = [s for s in firm if s not in blind]
+        if flow.missing or not firm or any(flow.firm[s] != (None, None) for s in blind):
             # what hangs on a figure nobody gave is another's to say
             for rule in ("harmed-before-opening", "not-opened-in-time"):
                 self.word.said[rule, edge["id"]] = {"", "doubt", SEVERITY[rule]}
@@ -170,14 +195,31 @@ class FaultJudge:
         by_node = {node: frozenset(flow.live(node).edges.tolist()) for node in ends}
         live = frozenset[int]().union(*by_node.values())
         states = list(dict.fromkeys(state & live for state in self.states))
-        key = self._all_that_matters(c, [near, far], (live, states), (before_c, end_c))
-        if key not in self.memory:
-            heated = Heated(c, edge["size"]["mm2"], before_c, end_c)
-            self.memory[key] = self._fresh(heated, (near, far), by_node, (firm, states))
-        late, hot, many = self.memory[key]
-        self.word.stepped += many
+        pieces = [Heated(c, edge["size"]["mm2"], before_c, end_c), *self._return(c, let_through_a)]
+        late, hot = {""}, {""}
+        for heated in pieces:
+            key = self._all_that_matters(c, [near, far], (live, states), (heated.before_c, heated.end_c))
+            key += f"\n{heated.area_mm2}"
+            if key not in self.memory:
+                self.memory[key] = self._fresh(heated, (near, far), by_node, (firm, states))
+            late, its_hot, many = self.memory[key]
+            hot = {max(a, b, key=HEAT_RANK.index) for a in hot for b in its_hot}
+            self.word.stepped += many and heated is pieces[0]
         self.word.say("not-opened-in-time", edge["id"], late)
         self.word.say("harmed-before-opening", edge["id"], hot)
+
+    def _return(self, c: int, let_through_a: float) -> list[Heated]:
+        """The return as a conductor of its own, where it is thinner: it carries the same fault, and what persists heats it
+        the more."""
+        net, edge = self.net, self.net.edges[c]
+        back = edge["return_size"]
+        if back is None or back["mm2"] >= edge["size"]["mm2"] * (1 - 1e-9):
+            return []
+        own = {**edge, "size": back}
+        amps = [a for book in net.rulebooks if (a := ampacity(net, own, book)) is not None]
+        nobody_knows = any(bounded_only(back, book) for book in net.rulebooks)
+        before_c = hottest_c(edge) if nobody_knows else service_c(net, own, let_through_a, min(amps))
+        return [Heated(c, back["mm2"], before_c, final_c(edge, before_c))]
 
     def _all_that_matters(
         self,
@@ -274,7 +316,8 @@ class FaultJudge:
         most = 0.0
         for node in net.ends(d):
             joined = flow.hangs_together(node)
-            if flow.missing or not flow.known(joined, LARGEST):
+            told = {s for s in joined & flow.firm.keys() if flow.firm[s][LARGEST] is not None}
+            if flow.missing or (joined & flow.firm.keys() and not told):
                 self.word.say("breaking-capacity", edge["id"], {"", "doubt", "danger"})
                 return
             for sources in flow.together(node):
@@ -320,16 +363,7 @@ class FaultJudge:
     def _start(self, name: str, load: dict[str, Any]) -> None:
         net = self.net
         running = load_current(net, net.nodes[name]) or 0.0
-        firm = frozenset(self.flow.firm)
-        common: set[int] | None = None
-        for source in firm & self.flow.hangs_together(name):
-            for state in self.states:
-                if source in self.flow.before(name, state):
-                    chain = set(series_devices(self.flow, name, frozenset({source}), state))
-                    common = chain if common is None else common & chain
-        if common is None:
-            return
-        for d in common:
+        for d, parts in self._carrying(name).items():
             band, edge = self.bands[d], net.edges[d]
             if band.unknown:
                 continue
@@ -337,8 +371,8 @@ class FaultJudge:
             # what charges a bank flows into it, or comes from elsewhere: it runs beside no start
             span = self.drawn.spans[d]
             for beside in (span.least, span.most):
-                for near in (1 - 1e-6, 1 + 1e-6):
-                    amps = (load["starts_a"] + max(beside - running, 0.0)) * near
+                for near in parts:
+                    amps = load["starts_a"] * near + max(beside - running, 0.0)
                     held, told = band.fastest(amps)
                     words.add("" if held > load["starts_s"] * (1 + 1e-9) else "fault" if told else "doubt")
             known = self.word.said.get(("start-opens-device", edge["id"]))
@@ -346,6 +380,33 @@ class FaultJudge:
             self.word.said["start-opens-device", edge["id"]] = _either(known, words) if known else words
             if self.word.said["start-opens-device", edge["id"]] == {""}:
                 del self.word.said["start-opens-device", edge["id"]]
+
+    def _carrying(self, name: str) -> dict[int, tuple[float, float]]:
+        """By device: between which parts its greatest part of a load's start lies, over all states in which the load is on.
+
+        Batteries start a load, all that are then connected together; where there are none, whatever else there is.
+        """
+        flow, nodes = self.flow, self.net.nodes
+        joined = flow.hangs_together(name)
+        givers = frozenset(n for n in joined if nodes[n]["source"]["kind"] == "battery") or joined
+        greatest: dict[int, float] = {}
+        states = dict.fromkeys(s for case in self.currents.readings[0] if name in case.on for s in case.states)
+        for state in states:
+            opened = frozenset(state.opened)
+            these = (flow.before(name, opened) & givers) - state.off
+            if not these:
+                continue
+            found = dict.fromkeys(series_devices(flow, name, these, opened), 1.0)
+            firm = all(s in flow.firm and flow.firm[s][SMALLEST] is not None for s in these)
+            if firm and not flow.missing:
+                amps, through = flow.fault(Question(these, opened, SMALLEST), name, np.zeros(1))
+                for d, carried in through.items():
+                    part = abs(float(carried[0])) / float(amps[0]) if amps[0] > 0 else 0.0
+                    if self.net.is_device(d) and part > 0.01 and d not in found:
+                        found[d] = min(part, 1.0)
+            for d, part in found.items():
+                greatest[d] = max(greatest.get(d, 0.0), part)
+        return {d: (p * (1 - 1e-6), p * (1 + 1e-6)) if p >= 1 else (p * 0.999, p * 1.001) for d, p in greatest.items()}
 
 
 def _either(one: set[str], two: set[str]) -> set[str]:

@@ -58,6 +58,9 @@ class _Maker:
             facts.append(f"in {self.random.choice(['COOL', 'WARM', 'ENGINE', 'BAKING'])}")
         if self.some(0.1):
             facts.append(f"return {self.between(0.1, 10):.3g} m")
+        if self.some(0.1):
+            own = f"{self.random.choice(list(table))} {'mm2' if metric else 'AWG'}"
+            facts.append(f"return {own}")
         return ", ".join(facts)
 
     def device(self, rated: float, points: float = 0.5) -> str:
@@ -108,6 +111,9 @@ class _Maker:
                 "200 Ah",
             ]
             facts += ["cranking 700 A"] if self.some(0.5) else []
+        elif rough < 0.14:
+            # nobody says anything of its resistance
+            facts.append(f"{self.volts} V")
         elif rough < 0.25:
             facts += [f"{self.volts} V", f"short-circuit {self.between(0.4, 12):.3f} kA"]
         else:
@@ -188,7 +194,8 @@ def fault_network(random: random_module.Random) -> str:
             rated = random.choice(RATINGS[2:9])
             runs.append([f"from {bus}", make.device(rated), make.cable(rated * 2, 3.0), f"to J{make.count['J']}"])
         runs.append([f"from J{make.count['J']}", make.cable(rated * 2.5), "to L0"])
-        lines.append("load L0, draws 1 A")
+        starts = f", starts {rated * make.between(0.5, 9):.1f} A for {make.between(0.005, 20):.4f} s"
+        lines.append("load L0, draws 1 A" + (starts if make.some(0.6) else ""))
     for _ in range(random.randint(1, 4)):
         bus = random.choice(buses)
         rated = random.choice(RATINGS[:10])
@@ -207,4 +214,6 @@ def fault_network(random: random_module.Random) -> str:
             facts.append(f"starts {rated * make.between(0.5, 9):.1f} A for {make.between(0.005, 20):.4f} s")
         lines.append(", ".join(facts))
         runs.append([f"from {bus}", *way, f"to {name}"])
+    if selector and make.some(0.5):
+        lines.append(f'scene "Day", L1, X at {random.randint(1, batteries)}')
     return "\n".join([*lines, *(line for run in runs for line in run)]) + "\n"

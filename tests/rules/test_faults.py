@@ -263,7 +263,7 @@ def _differences(text: str) -> list[str]:
 def test_the_random_circuits_are_worth_judging() -> None:
     said: Counter[tuple[str, str]] = Counter()
     judged = stepped = undecided = 0
-    for k in range(14):
+    for k in range(40):
         design = design_of(fault_network(random.Random(k)))
         assert not design.mistakes, [m.message for m in design.mistakes]
         _, word, tool = fault_differences(design)
@@ -271,6 +271,7 @@ def test_the_random_circuits_are_worth_judging() -> None:
         undecided += sum(len(v) > 1 for v in word.said.values())
         said.update((rule, severity) for (rule, _), severity in tool.items())
     assert judged > 50 and stepped > 10
-    assert undecided < judged / 10
+    # what hangs on a figure that nobody gave is left open, and some batteries here have none
+    assert undecided < judged / 5
     for rule, grave in (("harmed-before-opening", "danger"), ("not-opened-in-time", "fault"), ("breaking-capacity", "danger"), ("start-opens-device", "fault")):  # fmt: skip
         assert said[rule, grave] >= 2 and said[rule, "doubt"] >= 2, said

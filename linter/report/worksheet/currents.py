@@ -222,10 +222,11 @@ def source_lines(study: Study, node: int, pair: SourcePair, largest: bool) -> li
     source = made.source
     assert source is not None
     name, factors = source.name, battery_short_circuit()
-    if source.limit_a < pair.limit_a < math.inf:
-        return [Fact(f"{name}, until its electronics limit it", qty(pair.limit_a, "A"), source.says())]
     if pair.limit_a < math.inf:
-        return [Fact(f"{name} limits itself to", qty(pair.limit_a, "A"), source.says())]
+        limits: list[Line] = [Fact(f"{name} limits itself to", qty(pair.limit_a, "A"), source.says())]
+        if pair.peak_a:
+            limits.append(Fact(f"{name}, until its electronics have acted", qty(pair.peak_a, "A"), source.says()))
+        return limits
     nominal = nominal_v(source, made.system.voltage_v if made.system else None)
     lines: list[Line] = []
     if largest:

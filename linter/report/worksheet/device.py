@@ -15,6 +15,7 @@ from linter.study.breaking import breaking_capacity
 from linter.study.cases import draws_a
 from linter.study.coordination import nearest_above, overlap, serves_it_alone
 from linter.study.curve import shares, stated_ambient_c
+from linter.study.starting import start_shares
 from linter.study.study import Study
 from linter.study.voltage import greatest_voltage
 from linter.study.workings import loop_of
@@ -190,17 +191,19 @@ def _starts(study: Study, edge: Edge) -> Section:
     curve = openings.curve(edge.index)
     for node in circuit.nodes:
         load = node.load
-        if load is None or not load.starts_a or load.starts_s is None or edge.index not in openings.before(node.index):
+        if load is None or not load.starts_a or load.starts_s is None:
             continue
-        if curve is not None:
-            found.add(*start_lines(study, edge, node.index))
+        share = start_shares(study, node.index).get(edge.index)
+        if curve is not None and share is not None:
+            found.add(*start_lines(study, edge, node.index, share))
     if not found.lines:
         found.note("no load behind it states a starting current")
     return found
 
 
-def start_lines(study: Study, edge: Edge, node: int) -> list[Line]:
-    """A load's start through a device: what else runs, and the time before which the device does not open."""
+def start_lines(study: Study, edge: Edge, node: int, share: float) -> list[Line]:
+    """A load's start through a device that carries a share of it: what else runs,
+    and the time before which the device does not open."""
     made, curve = study.design.circuit.nodes[node], study.openings().curve(edge.index)
     load, name = made.load, edge.device.name
     assert load is not None and load.starts_a is not None and load.starts_s is not None and curve is not None
@@ -212,8 +215,12 @@ def start_lines(study: Study, edge: Edge, node: int) -> list[Line]:
     if beside_a:
         expression = f"{num(at_worst)} A − {num(running_a)} A"
         lines.append(Step(f"what else runs through {name} as {load.name} starts", expression, beside_a, "A"))
-    amps = load.starts_a + beside_a
-    lines.append(Sum(f"{load.name} starting", (Row(load.starts_a, "its start"), Row(beside_a, "beside it")), amps, "A"))
+    start_a = load.starts_a * share
+    if share < 1 - 1e-6:
+        expression = f"{num(load.starts_a)} A × {num(share)}"
+        lines.append(Step(f"{name}'s part of the start, as the ways share it", expression, start_a, "A"))
+    amps = start_a + beside_a
+    lines.append(Sum(f"{load.name} starting", (Row(start_a, "its start"), Row(beside_a, "beside it")), amps, "A"))
     held_s = curve.fastest(amps)
     if not curve.fast or amps > curve.fast[-1][0] * (1 + 1e-9):
         lines.append(Note(f"nobody says how long {name} carries {qty(amps, 'A')}", True))
@@ -241,7 +248,7 @@ def _breaking(study: Study, edge: Edge) -> Section:
     else:
         if through.unknown or through.drive is None or through.drive.unknown:
             found.missing("it is not known: a source's resistance, or a conductor's size or length, is not given")
-        elif through.amps > 0:
+        elif through.amps > 0 and not _peaks(study, through.drive.sources, through.amps, found):
             _meshed(study, edge, through.amps, found)
     own = breaking_capacity(device, volts)
     for backed in device.backed:
@@ -257,6 +264,18 @@ def _breaking(study: Study, edge: Edge) -> Section:
         then = "see the figure behind another device" if device.backed else ""
         found.add(Judgement("it breaks", own.amps, "≥", through.amps, "A", "that can flow through it", then))
     return found
+
+
+def _peaks(study: Study, sources: tuple[int, ...], amps: float, found: Section) -> bool:
+    """What sources give until their electronics have limited them, where there are such."""
+    pairs, nodes = study.faults().pairs, study.design.circuit.nodes
+    given = [(nodes[n].name, pairs[n][0].peak_a) for n in sources if pairs[n][0].peak_a]
+    for name, peak_a in given:
+        found.fact(f"{name} gives, until its electronics have limited it", qty(peak_a, "A"))
+    if given:
+        what = "with all sources together at most this flows through it"
+        found.fact(what, qty(amps, "A"), "solved by the nodal matrix of the circuit")
+    return bool(given)
 
 
 def _meshed(study: Study, edge: Edge, amps: float, found: Section) -> None:

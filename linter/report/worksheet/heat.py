@@ -113,9 +113,12 @@ def add_withstand(made: ConductorStudy, stands: Withstand, found: Section) -> No
     hot, around = working_temperature_c(made.conductor), ambient_c(made.conductor)
     around = min(around, hot)
     assert made.ampacity_a is not None
-    share = f"min(1, {num(made.let_through_a)} ÷ {num(made.ampacity_a)})²" if math.isfinite(made.let_through_a) else "1"
-    if made.ampacity_a <= 0:
-        share = "1"
+    ampacity_a = stands.return_ampacity_a if stands.of_return else made.ampacity_a
+    share = "1"
+    if math.isfinite(made.let_through_a) and ampacity_a:
+        share = f"min(1, {num(made.let_through_a)} ÷ {num(ampacity_a)})²"
+    if stands.of_return:
+        found.note("the return is thinner and stands less: it carries the same fault")
     found.add(
         Step(
             "temperature before the fault", f"{num(around)} + ({num(hot)} − {num(around)}) × {share}", stands.initial_c,
@@ -130,8 +133,6 @@ def add_withstand(made: ConductorStudy, stands: Withstand, found: Section) -> No
         f"({num(law.zero_resistance_c)} + {num(before)})))"
     )
     found.add(Step("k", expression, stands.k, "A√s/mm²", str(law.cite)))
-    if made.conductor.return_size is not None:
-        found.note("the smaller of the conductor and its return counts")
     found.add(Step("it stands", f"({num(stands.k)} × {num(stands.area_mm2)})²", stands.a2s, "A²s"))
 
 
