@@ -71,10 +71,15 @@ class Column:
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """``strong``: a sum, or what one must not overlook."""
+    """``strong``: a sum, which stays below what it sums up.  ``warns``: one of many, not to be overlooked."""
 
     cells: tuple[Cell, ...]
     strong: bool = False
+    warns: bool = False
+
+    @property
+    def bold(self) -> bool:
+        return self.strong or self.warns
 
 
 @dataclass(slots=True)
@@ -89,9 +94,9 @@ class Table:
     empty: str = "None."
     beside: int = 1
 
-    def add(self, *cells: Cell, strong: bool = False) -> None:
+    def add(self, *cells: Cell, strong: bool = False, warns: bool = False) -> None:
         assert len(cells) == len(self.columns), (len(cells), [c.key for c in self.columns])
-        self.rows.append(Row(cells, strong))
+        self.rows.append(Row(cells, strong, warns))
 
     def marks(self) -> list[Mark]:
         """The marks that its figures have, in a fixed order."""

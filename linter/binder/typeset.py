@@ -46,6 +46,8 @@ GUTTER_MM = 8.0
 # Of a label what is left free beside and above its text, how much of a row its type takes, and the sizes it may have.
 LABEL_MM, LABEL_TYPE = (3.0, 1.6), 0.8
 LEAST_LABEL_PT, GREATEST_LABEL_PT = 4.5, 12.0
+# How much of a row its name may take.
+NAME_PART = 0.6
 # Less than all of the room, so that a row is never broken for a hair's breadth.
 SNUG = 0.94
 LONGEST_TITLE, LONGEST_LARGE = 60, 40
@@ -169,16 +171,6 @@ def _data(document: Document, fonts: _Fonts) -> tuple[dict[str, Any], dict[str, 
     drawings: dict[str, bytes] = {}
     wide, high = PAPERS_MM[document.paper]
     t = fonts.text
-    sections = []
-    for number, section in enumerate(document.sections, 1):
-        room = (high if section.landscape else wide) - MARGINS_MM[section.landscape]
-        sections.append(
-            {
-                "title": f"{number}  {t(section.title)}",
-                "landscape": section.landscape,
-                "blocks": [_block(b, room, section, fonts, drawings) for b in section.blocks],
-            }
-        )
     signatures = Table(tuple(Column(h, h, kind=Kind.BOX, width=w) for h, w in _SIGNED))
     signatures.add(*("" for _ in _SIGNED))
     signatures.add(*("" for _ in _SIGNED))
@@ -193,9 +185,38 @@ def _data(document: Document, fonts: _Fonts) -> tuple[dict[str, Any], dict[str, 
         "facts": [[t(a), soft(t(b), wide - MARGINS_MM[False] - 40, 10)] for a, b in document.facts],
         "signatures": _table(signatures, wide - COVER_MM, fonts) | {"pad": 3.2},
         "spelt": _spelt(fonts.lacking),
-        "sections": sections,
+        "runs": _runs(document, fonts, drawings),
     }  # fmt: skip
     return data, drawings
+
+
+def _runs(document: Document, fonts: _Fonts, drawings: dict[str, bytes]) -> list[dict[str, Any]]:
+    """What is set one after another: text that flows over pages, and pictures and labels with pages of their own.
+
+    A section begins on a new page, but the few words before its pictures follow the section before, where that stands
+    the same way: a page of three lines is nothing to leaf through.
+    """
+    wide, high = PAPERS_MM[document.paper]
+    runs: list[dict[str, Any]] = []
+    for number, section in enumerate(document.sections, 1):
+        room = (high if section.landscape else wide) - MARGINS_MM[section.landscape]
+        paged = [isinstance(b, Picture | Labels) for b in section.blocks]
+        part: dict[str, Any] = {"title": f"{number}  {fonts.text(section.title)}", "blocks": []}
+        follows = any(paged) and runs and runs[-1]["kind"] == "flow" and runs[-1]["landscape"] == section.landscape
+        if follows:
+            runs[-1]["parts"].append(part)
+        else:
+            runs.append({"kind": "flow", "landscape": section.landscape, "parts": [part]})
+        for block, alone in zip(section.blocks, paged, strict=True):
+            made = _block(block, room, section, fonts, drawings)
+            if alone:
+                runs.append(made)
+            else:
+                if runs[-1]["kind"] != "flow":
+                    part = {"title": "", "blocks": []}
+                    runs.append({"kind": "flow", "landscape": section.landscape, "parts": [part]})
+                part["blocks"].append(made)
+    return runs
 
 
 _SIGNED = (("Checked by", 60.0), ("Licence or capacity", 45.0), ("Day", 22.0), ("Signature", 40.0))
@@ -259,17 +280,17 @@ def _label(label: Label, grid: Grid, fonts: _Fonts) -> dict[str, Any]:
         rows = [(title, ""), *(("", x) for x in lines)]
     room = (grid.width - LABEL_MM[0]) / POINT_MM * SNUG
     most = (grid.height - LABEL_MM[1]) / len(rows) / POINT_MM * LABEL_TYPE
+    greatest = min(most, GREATEST_LABEL_PT)
     made: list[dict[str, Any]] = []
     for name, line in rows:
-        before = width_em(name) * BOLD + (0.5 if name and line else 0.0)
-        free = max(room / LEAST_LABEL_PT - before, 4.0)
-        while width_em(line) > free and len(line) > 2:
+        named = width_em(name) * BOLD + (0.5 if name and line else 0.0)
+        # a long name leaves its line the least that can be read
+        size = min(greatest, room * (NAME_PART if line else 1.0) / max(named, 0.1))
+        left = room - named * size if name else room
+        while width_em(line) * LEAST_LABEL_PT > left and len(line) > 2:
             line = shorten(line, len(line) - 1)
-        size = min(most, GREATEST_LABEL_PT, room / max(before + width_em(line), 0.1))
-        made.append({"title": name, "line": line, "size": round(size, 2)})
-    if label.wraps:
-        alike = min(row["size"] for row in made)
-        made = [row | {"size": alike} for row in made]
+        small = min(greatest, size if name else greatest, left / max(width_em(line), 0.1))
+        made.append({"title": name, "line": line, "size": round(size, 2), "line-size": round(small, 2)})
     return {"rows": made}
 
 
@@ -296,8 +317,8 @@ def _table(table: Table, room: float, fonts: _Fonts) -> dict[str, Any]:
         ],
         "rows": [
             {
-                "strong": row.strong,
-                "cells": [_cell(c, w, made.size, row.strong) for c, w in zip(cells, made.widths, strict=True)],
+                "strong": row.bold,
+                "cells": [_cell(c, w, made.size, row.bold) for c, w in zip(cells, made.widths, strict=True)],
             }
             for row, cells in zip(table.rows, rows, strict=True)
         ],

@@ -197,7 +197,8 @@ def _table(table: Table) -> str:
         made = "".join(
             _cell(raw, cell, _CLASS[c.kind]) for raw, cell, c in zip(row.cells, cells, table.columns, strict=True)
         )
-        body.append(f'<tr class="strong">{made}</tr>' if row.strong else f"<tr>{made}</tr>")
+        kind = ' class="strong"' if row.strong else ' class="warns"' if row.warns else ""
+        body.append(f"<tr{kind}>{made}</tr>")
     return (
         f'<div data-hold>{title}<div class="wide"><table data-sort><thead><tr>{heads}</tr></thead>'
         f"<tbody>{''.join(body)}</tbody></table></div>{notes}</div>"

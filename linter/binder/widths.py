@@ -79,7 +79,7 @@ def layout(table: Table, rows: Sequence[Sequence[Shown]], room_mm: float) -> Lay
     """The type and the columns by which a table is short and yet easy to read."""
     least: list[float] = []
     most: list[float] = []
-    weights = [BOLD if row.strong else ROUNDED for row in table.rows]
+    weights = [BOLD if row.bold else ROUNDED for row in table.rows]
     for place, column in enumerate(table.columns):
         cells = [(_whole(row[place]), weight) for row, weight in zip(rows, weights, strict=True)]
         head = _head_em(column)
@@ -181,7 +181,8 @@ def _stretched(columns: Sequence[Column], widths: Sequence[float], room_mm: floa
 
 def soft(text: str, width_mm: float, size: float, bold: bool = False) -> str:
     """``text`` with marks where a word that is wider than its column may be broken."""
-    room = (width_mm - 2 * INSET_MM) / (size * POINT_MM * (BOLD if bold else 1.0))
+    # a column is often exactly as wide as its longest word: rounding must not break that
+    room = (width_mm - 2 * INSET_MM) / (size * POINT_MM * (BOLD if bold else 1.0)) + 1e-6
     return " ".join(
         "".join(_broken(part, room) if width_em(part) > room else part for part in parts_of(word))
         for word in text.split(" ")

@@ -150,11 +150,20 @@ def pages_of(data: bytes) -> tuple[str, ...]:
 
 
 def section_text(data: bytes, title: str) -> str:
-    """The text of the pages from the bookmark of a section to that of the next."""
+    """The text from the bookmark of a section to that of the next, which may begin on the same page."""
     reader = read(data)
     marks = [d for d in reader.outline if not isinstance(d, list)]
     names = [plain(str(d.title)) for d in marks]
     starts = [reader.get_destination_page_number(d) for d in marks]
     place = next(n for n, name in enumerate(names) if name.endswith(title))
-    end = starts[place + 1] if place + 1 < len(starts) else len(reader.pages)
-    return " ".join(pages_of(data)[starts[place] : end])
+    pages = pages_of(data)
+    first = pages[starts[place]]
+    # the head of the page has the title too; what stands last is the heading
+    first = first[first.rindex(names[place]) :]
+    if place + 1 == len(starts):
+        return " ".join([first, *pages[starts[place] + 1 :]])
+    after = names[place + 1]
+    if starts[place] == starts[place + 1]:
+        return first[: first.rindex(after)]
+    last = pages[starts[place + 1]]
+    return " ".join([first, *pages[starts[place] + 1 : starts[place + 1]], last[: last.rindex(after)]])

@@ -8,7 +8,7 @@ from collections import Counter
 import pytest
 
 from linter.binder.contents import PARTS, document, one_part
-from linter.binder.model import Card, Figure, Labels, Mark, Section, Table
+from linter.binder.model import Card, Figure, Labels, Mark, Paragraph, Section, Table
 from linter.binder.spare_rule import VOYAGES
 from linter.binder.subject import Subject
 from linter.cli_binder import PARTS as OFFERED
@@ -235,3 +235,55 @@ def test_figures_from_memory_and_rough_ones_are_marked() -> None:
     assert [c for c in battery if isinstance(c, Figure) and Mark.MISSING in c.marks]
     unmarked = row_of(one_part(small(), "devices").data, "F2")
     assert unmarked["breaks A"].marks == () and unmarked["largest fault A"].marks == ()  # type: ignore[attr-defined]
+
+
+# A cable without a size, a motor on too thin a one, a bank that a day empties.
+WRONG = SMALL.replace("cable W4, 6 mm2,", "cable W4, 1.5 mm2,").replace("cable W6, 1.5 mm2, 1 m", "cable W6")
+WRONG = WRONG.replace('"Evening", LIGHTS, PLOTTER, for 3 h', '"Evening", PUMP, PLOTTER, for 20 h')
+
+
+def test_what_is_not_protected_stands_out_and_is_no_sum() -> None:
+    made = subject_of(WRONG)
+    (table,) = (b for b in one_part(made, "conductors").blocks if isinstance(b, Table))
+    out = [r.cells[0] for r in table.rows if r.warns]
+    assert "W6" in out and "W2" not in out
+    assert out == [
+        n for n, c in made.study.conductors.items() if c.verdict.value in ("too far", "unprotected", "unknown")
+    ]
+    assert any(n.startswith("Bold:") for n in table.notes)
+    assert not any(r.strong for r in table.rows)
+    (open_, _) = (b for b in one_part(made, "findings").blocks if isinstance(b, Table))
+    assert [r.cells[0] == "danger" for r in open_.rows] == [r.warns for r in open_.rows]
+    assert open_.rows[0].warns
+    (sound,) = (b for b in one_part(launch(), "conductors").blocks if isinstance(b, Table))
+    assert not any(r.warns for r in sound.rows)
+
+
+def test_a_length_that_nobody_states_marks_the_sum() -> None:
+    def total(made: Subject) -> Figure:
+        cable = [b for b in one_part(made, "parts").blocks if isinstance(b, Table)][1]
+        assert cable.rows[-1].strong
+        found = cable.rows[-1].cells[4]
+        assert isinstance(found, Figure)
+        return found
+
+    assert total(small()).marks == ()
+    assert total(subject_of(WRONG)).marks == (Mark.ROUGH,)
+    # W6 of 1 m and its return are all that is missing
+    assert (total(small()).value or 0) - (total(subject_of(WRONG)).value or 0) == pytest.approx(2)
+
+
+def test_a_scene_that_takes_more_than_the_bank_holds_says_how_long_it_lasts() -> None:
+    (scenes,) = (
+        b for b in one_part(subject_of(WRONG), "energy").blocks if isinstance(b, Table) and "by scene" in b.title
+    )
+    evening = row_of(scenes, "Evening")
+    # 13.2 A for 20 h from 200 Ah
+    assert value(evening["charge Ah"]) == pytest.approx(13.2 * 20)
+    assert value(evening["share %"]) == pytest.approx(132)
+    assert evening["remark"] == f"more than it holds: empty after {200 / 13.2:.1f}\u00a0h from full"
+    assert row_of(scenes, "Pumping")["remark"] == ""
+    said = " ".join(b.text for b in one_part(subject_of(WRONG), "batteries").blocks if isinstance(b, Paragraph))
+    assert "more than it holds, so that it lasts a day only while something charges it" in said
+    said = " ".join(b.text for b in one_part(small(), "batteries").blocks if isinstance(b, Paragraph))
+    assert "more than it holds" not in said

@@ -23,9 +23,11 @@ from pypdf.generic import ArrayObject, DictionaryObject, IndirectObject, StreamO
 from linter.binder import shown
 from linter.binder.contents import PARTS, document, one_part
 from linter.binder.direction import apart
-from linter.binder.model import Card, Picture, Table
+from linter.binder.grids import grid_of
+from linter.binder.model import Card, Label, Picture, Table
 from linter.binder.subject import Subject
-from linter.binder.typeset import _data, _Fonts, pdf
+from linter.binder.typeset import _data, _Fonts, _label, pdf
+from linter.binder.widths import SIZES, ZERO, layout, soft
 from tests.binder.making import (
     AT,
     HOSTILE,
@@ -86,6 +88,46 @@ def test_each_page_has_its_number_and_the_revision(subject: Any, made: Any) -> N
     for number, text in enumerate(pages, 1):
         assert f"page {number} of {len(pages)}" in text
         assert "revision 0123abcd of 2026-05-17" in text
+
+
+@BOATS
+def test_no_page_has_a_few_lines_only(subject: Any, made: Any) -> None:
+    """Notes stand with their tables, and the words before drawings and labels behind the section before."""
+    del subject
+    marks = [d for d in read(made()).outline if not isinstance(d, list)]
+    begins = {read(made()).get_destination_page_number(d) for d in marks}
+    # the last sheet of labels has those that are left
+    last = max(begins) - 1
+    for number, text in enumerate(pages_of(made())):
+        if number not in begins and "Contents" not in text and number < last:
+            # what goes on has at the least some rows, with the head of their table, or is a drawing
+            assert len(text) > 250, text
+    titles = [plain(str(d.title)).lstrip("0123456789 ") for d in marks]
+    at = dict(zip(titles, (read(made()).get_destination_page_number(d) for d in marks), strict=True))
+    assert at["Single-line diagram"] == at["How to read it"]
+    assert len(pages_of(made())[at["Labels"]]) > 800
+
+
+def test_no_word_of_a_head_is_broken() -> None:
+    for room in range(60, 260, 7):
+        for section in document(small(), ["conductors", "devices", "loads", "batteries"]).sections:
+            for table in (b for b in section.blocks if isinstance(b, Table)):
+                placed = layout(table, shown.rows(table), float(room))
+                if placed.size <= SIZES[-1]:
+                    continue
+                for column, width in zip(table.columns, placed.widths, strict=True):
+                    assert ZERO not in soft(column.head, width, placed.size, bold=True), (column.head, room)
+
+
+def test_the_name_on_a_label_keeps_its_size_beside_a_long_line() -> None:
+    grid = grid_of("", "a4")
+    sizes = []
+    for line in ("to Q1", "to A-VERY-LONG-NAME-OF-A-LOAD", "to " + "X" * 200):
+        rows = _label(Label("W101", (line, "6 mm²"), wraps=True), grid, _Fonts())["rows"]
+        assert [r["title"] for r in rows] == ["W101"] * 3
+        assert all(4.4 <= r["line-size"] <= r["size"] for r in rows)
+        sizes.append({r["size"] for r in rows})
+    assert sizes[0] == sizes[1] == sizes[2] and len(sizes[0]) == 1
 
 
 @BOATS

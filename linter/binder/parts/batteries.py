@@ -70,7 +70,8 @@ def section(subject: Subject) -> Section:
     batteries.notes.append(faults_by())
     charging.notes.append("Into a fault: what it gives into a short circuit, by its maker's word.")
     blocks: list[Block] = [
-        Paragraph("What stores energy on board, and what puts it there."), batteries, charging, Heading("Balance"),
+        Paragraph("What stores energy on board, and what puts it there."), batteries, charging,
+        Heading("What a day takes, charging not counted"),
         *(Paragraph(line) for line in _balance(subject)),
     ]  # fmt: skip
     return Section("batteries", "Batteries and charging", blocks, data, landscape=True)
@@ -80,9 +81,11 @@ def _balance(subject: Subject) -> list[str]:
     said = []
     for bank in subject.energy.banks:
         name = clean(" + ".join(bank.batteries))
-        line = f"{name}: a day takes {bank.ah:.1f} Ah at {bank.volts:g} V ({bank.wh:.0f} Wh)"
+        line = f"{name}: its loads take {bank.ah:.1f} Ah in a day, at {bank.volts:g} V ({bank.wh:.0f} Wh)"
         if bank.charge_ah:
             line += f", {100 * bank.ah / bank.charge_ah:.0f} % of its {bank.charge_ah:g} Ah"
+            if bank.ah > bank.charge_ah:
+                line += ": more than it holds, so that it lasts a day only while something charges it"
         else:
             line += "; how much it holds is not stated"
         if bank.unknown:

@@ -45,9 +45,10 @@ INSULATION = (
 )  # fmt: skip
 LOADS = (
     Column("load", "Id", kind=Kind.NAME), Column("called", "Called"),
-    Column("polarity", "Polarity", "", BOX, width=13), Column("at A", "At", "A", Kind.FIGURE, most=3),
-    Column("drop from V", "Drop at least", "V", Kind.FIGURE, 2), Column("drop up to V", "at most", "V", Kind.FIGURE, 2),
-    Column("allowed V", "allowed", "V", Kind.FIGURE, 2), Column("current A", "Current found", "A", BOX, width=15),
+    Column("polarity", "Polarity", "", BOX, width=13), Column("at A", "At", "A", Kind.FIGURE, most=2),
+    Column("drop from V", "Drop at least", "V", Kind.FIGURE, 2),
+    Column("drop up to V", "Drop at most", "V", Kind.FIGURE, 2),
+    Column("allowed V", "Drop allowed", "V", Kind.FIGURE, 2), Column("current A", "Current found", "A", BOX, width=15),
     Column("source V", "At the source", "V", BOX, width=15), Column("load V", "At the load", "V", BOX, width=15),
     Column("drop V", "Drop found", "V", BOX, width=15),
 )  # fmt: skip
@@ -175,8 +176,9 @@ def _loads(subject: Subject, data: Table) -> Table:
         data.add("5", name, "drop", low, high, "V", at, "")
     table.notes.append(
         "Polarity: tick when the meter shows plus on the positive terminal. The drop is the voltage at the source's "
-        "terminals less that at the load's, both measured under the current found; it goes with the current: at half "
-        "of it expect half. At least: cold conductors and the least resistance of devices and contacts. At most: "
+        "terminals less that at the load's, both measured under the current found; so expect at the load what is at "
+        "the source less the drop. It goes with the current: at half of it expect half. At least: cold conductors and "
+        "the least resistance of devices and contacts. At most: "
         "conductors at working temperature. Allowed: by the rulebook, where it limits this load."
     )
     return table

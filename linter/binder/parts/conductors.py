@@ -18,7 +18,7 @@ from linter.binder.words import (
     size_words,
     strands_words,
 )  # fmt: skip
-from linter.study.study import ConductorStudy
+from linter.study.study import ConductorStudy, Verdict
 
 COLUMNS = (
     Column("conductor", "Id", kind=Kind.NAME),
@@ -40,6 +40,8 @@ COLUMNS = (
     Column("verdict", "Verdict"),
 )
 INSULATION = [c.key for c in COLUMNS].index("insulation")
+# What one must not overlook in the list.
+OPEN = (Verdict.TOO_FAR, Verdict.UNPROTECTED, Verdict.UNKNOWN)
 
 
 def section(subject: Subject) -> Section:
@@ -51,7 +53,12 @@ def section(subject: Subject) -> Section:
         strands = strands_words(made.conductor)
         if usual and strands == usual:
             cells[INSULATION] = rated_words(made.conductor)
-        table.add(*cells)
+        table.add(*cells, warns=made.verdict in OPEN)
+    if any(row.warns for row in table.rows):
+        table.notes.append("Bold: not protected as the rulebook asks, or not known to be; see the findings.")
+    blank = [n for n, s in subject.study.conductors.items() if not s.conductor.colour]
+    if blank:
+        table.notes.append(f"Where no colour stands the design states none ({len(blank)} of {len(table.rows)}).")
     if usual:
         table.notes.append(f"Where the column Insulation does not say otherwise, the conductor is {usual}.")
     table.notes += [

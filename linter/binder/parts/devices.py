@@ -6,7 +6,7 @@ from typing import Any
 
 from linter.binder.model import Cell, Column, Kind, Mark, Paragraph, Section, Table, figure
 from linter.binder.subject import Subject, place_of
-from linter.binder.words import faults_by, joined, kind_words, memory
+from linter.binder.words import faults_by, joined, kind_words, memory, tied
 from linter.drawing.text import clean
 from linter.model.elements import Device
 from linter.study.breaking import breaking_capacity
@@ -36,7 +36,8 @@ def section(subject: Subject) -> Section:
     table.notes.append(
         "Breaks: the breaking capacity at the next voltage not below the greatest of the system; it must be at least "
         "the largest fault, the greatest prospective current through the device. Opens in: the time by which it has "
-        "opened at the smallest fault on what it guards. Above it: the next devices towards the sources."
+        "opened at the smallest fault on what it guards. Carries there: its rating at the temperature where it stands. "
+        "Above it: the next devices towards the sources."
     )
     table.notes.append(faults_by())
     table.notes += [f"~ stands for: {w}" for w in dict.fromkeys(w for r in subject.devices for w in r["leans_on"])]
@@ -72,4 +73,4 @@ def _cells(subject: Subject, row: dict[str, Any]) -> list[Cell]:
 
 
 def part_words(device: Device) -> str:
-    return clean(device.part.label or device.part.name) if device.part is not None else "no part named"
+    return tied(clean(device.part.label or device.part.name)) if device.part is not None else "no part named"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from linter.binder.model import Block, Cell, Column, Figure, Kind, Mark, Paragraph, Section, Table, figure
 from linter.binder.subject import Subject
-from linter.binder.words import joined, memory, sentence
+from linter.binder.words import NBSP, joined, memory, sentence
 from linter.drawing.text import clean
 from linter.study.energy import HOUR_S, Bank, LoadTotal, Use
 
@@ -21,6 +21,8 @@ SCENES = (
     Column("scene", "Scene"),
     Column("hours h", "Lasts", "h", Kind.FIGURE, 2),
     Column("charge Ah", "Takes", "Ah", Kind.FIGURE, 1),
+    Column("share %", "Of its charge", "%", Kind.FIGURE, 0),
+    Column("remark", "Remark"),
 )
 TOTALS = (
     Column("system", "System", kind=Kind.NAME),
@@ -42,7 +44,8 @@ def section(subject: Subject) -> Section:
     made = subject.energy
     blocks: list[Block] = [
         Paragraph(
-            "What a day takes from each bank, losses of converters included. A load's time is what it says it runs a "
+            "What the loads take from each bank in a day, losses of converters included and nothing that charges "
+            "counted: it is what charging has to bring back. A load's time is what it says it runs a "
             "day; of one that is always on 24 h; else the time of the scenes that name it. Where nothing says how long "
             "a load runs no time is guessed."
         )
@@ -84,11 +87,25 @@ def _bank(bank: Bank, data: Table) -> list[Block]:
     data.add(name, "in all", "", Figure(), "", sums[4], sums[5], share)
     scenes = Table(SCENES, title=f"{name}: by scene", empty="No scene says how long it lasts.")
     for title, seconds, ah in bank.scenes:
-        scenes.add(clean(title), figure(seconds / HOUR_S), figure(ah))
-        data.add(name, "scene", clean(title), figure(seconds / HOUR_S), "", figure(ah), Figure(), "")
-    if any(ah < 0 for _, _, ah in bank.scenes):
-        scenes.notes.append("Less than nothing: the bank is charged.")
+        used = figure(100 * ah / bank.charge_ah if bank.charge_ah else None, needed=True)
+        remark = _lasting(bank, seconds, ah)
+        scenes.add(clean(title), figure(seconds / HOUR_S), figure(ah), used, remark)
+        data.add(name, "scene", clean(title), figure(seconds / HOUR_S), "", figure(ah), Figure(), remark)
+    if bank.scenes:
+        scenes.notes.append(
+            "What flows out of the bank in the scene less what flows into it, as if all that the scene names were on "
+            "for all of its time, in the position of switches that takes most. Less than nothing: what its chargers "
+            "could give, were the bank empty enough to take it."
+        )
     return [table, scenes]
+
+
+def _lasting(bank: Bank, seconds: float, ah: float) -> str:
+    """How long the bank lasts at that rate, where that is less than the scene."""
+    if not bank.charge_ah or ah <= bank.charge_ah:
+        return ""
+    hours = seconds / HOUR_S * bank.charge_ah / ah
+    return f"more than it holds: empty after {hours:.1f}{NBSP}h from full"
 
 
 def _use(use: Use) -> list[Cell]:

@@ -8,7 +8,7 @@ from linter.binder.words import sentence, tied
 from linter.drawing.text import clean
 from linter.report.caution import EXAMINED
 from linter.report.text import remembered
-from linter.rules.finding import Finding
+from linter.rules.finding import Finding, Severity
 
 OPEN = (
     Column("severity", "Severity"),
@@ -50,7 +50,10 @@ def section(subject: Subject) -> Section:
         if one.accepted:
             accepted.add(one.severity.value, clean(one.subject), _said(one), *why)
         else:
-            open_.add(one.severity.value, clean(one.subject), _said(one), clean(one.mend), _clause(one))
+            open_.add(
+                one.severity.value, clean(one.subject), _said(one), clean(one.mend), _clause(one),
+                warns=one.severity is Severity.DANGER,
+            )  # fmt: skip
     blocks: list[Block] = [Paragraph(EXAMINED)]
     if not result.complete:
         blocks.append(

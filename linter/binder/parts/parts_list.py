@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
-from linter.binder.model import Block, Column, Kind, Paragraph, Section, Table, figure
+from linter.binder.model import Block, Column, Kind, Mark, Paragraph, Section, Table, figure
 from linter.binder.subject import Subject, says
 from linter.binder.words import insulation_words, joined, kind_words, quantity, size_words
 from linter.drawing.text import clean
@@ -54,19 +54,21 @@ def section(subject: Subject) -> Section:
         number = figure(float(len(found)))
         things.add(part, kind, rating, number, used, manual)
         data.add(part, kind, rating, "", "", number, figure(None), figure(None), used, manual)
-    total_m, ends = 0.0, 0
+    total_m, ends, untold = 0.0, 0, 0
     for (size, colour, insulation, part), row in sorted(_cables(subject).items(), key=lambda r: (r[1].area_mm2, r[0])):
         known = [m for m in row.lengths_m if m is not None]
         missing = len(row.lengths_m) - len(known)
-        length = figure(sum(known) if known else None, needed=True)
+        length = figure(sum(known) if known else None, *((Mark.ROUGH,) if missing else ()), needed=True)
         pieces, here = figure(float(len(row.lengths_m))), figure(2.0 * len(row.lengths_m))
         cable.add(size, colour, insulation, part, length, pieces, here)
         data.add(part or "cable", "cable", size, colour, insulation, pieces, length, here, "", "")
         total_m, ends = total_m + sum(known), ends + 2 * len(row.lengths_m)
+        untold += missing
         if missing:
             cable.notes.append(f"{size}, {colour}: without {missing} whose length nobody states.")
     if cable.rows:
-        cable.add("In all", "", "", "", figure(total_m), figure(ends / 2), figure(float(ends)), strong=True)
+        total = figure(total_m, *((Mark.ROUGH,) if untold else ()))
+        cable.add("In all", "", "", "", total, figure(ends / 2), figure(float(ends)), strong=True)
     cable.notes.append(
         f"{RETURN}: the way back, taken to be as long and as large as the conductor unless its line says otherwise; a "
         "common return needs less. Ends: two a piece, each with a lug, ferrule or terminal; the design does not say of "
