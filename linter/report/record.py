@@ -103,8 +103,6 @@ def read(path: str) -> Record:
         raise BadRecord(f"cannot be read: {getattr(problem, 'strerror', None) or problem}") from None
     try:
         made = json.loads(text)
-        # half a character, escaped, could be said to nobody
-        json.dumps(made, ensure_ascii=False).encode("utf-8")
     except json.JSONDecodeError as problem:
         raise BadRecord(f"line {problem.lineno}, column {problem.colno}: is not JSON: {problem.msg}") from None
     except (RecursionError, ValueError):
@@ -124,6 +122,11 @@ def read(path: str) -> Record:
     return record
 
 
+def _sayable(text: str) -> str:
+    """Without half characters, as JSON can escape them: they could be written nowhere."""
+    return text.encode("utf-8", "replace").decode("utf-8")
+
+
 def _entry(made: Any, where: str) -> Known:
     if not isinstance(made, dict):
         raise BadRecord(f"{where}: is no finding")
@@ -139,8 +142,8 @@ def _entry(made: Any, where: str) -> Known:
         raise BadRecord(f'{where}: "severity" is none of {words}') from None
     said = made.get("said", "")
     return Known(
-        made["rule"], made["element"], severity, made["accepted"], made["fingerprint"],
-        said if isinstance(said, str) else "",
+        _sayable(made["rule"]), _sayable(made["element"]), severity, made["accepted"], made["fingerprint"],
+        _sayable(said) if isinstance(said, str) else "",
     )  # fmt: skip
 
 
