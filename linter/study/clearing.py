@@ -15,10 +15,10 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
-from linter.study.fault import Faults
 from linter.study.impedance import NIL_OHM
 from linter.study.mesh import LEAST_A, Feed, Mesh, State
 from linter.study.net import Block
+from linter.study.prospective import Faults
 from linter.study.sparse import TooDense
 
 # Devices whose times differ by no more than rounding open together.

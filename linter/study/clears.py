@@ -14,7 +14,7 @@ from linter.study.opening import Clears, Moment, Openings
 from linter.study.stepwise import Asked, stepwise
 
 if TYPE_CHECKING:
-    from linter.study.fault import Drive, Faults
+    from linter.study.prospective import Drive, Faults
 
 
 def clears(openings: Openings, edge: int, stands: Withstand) -> list[Clears]:
@@ -177,10 +177,7 @@ def heating_largest(openings: Openings, node: int) -> float:
         return largest_a
     key = (-1, frozenset[int](), point.core_node)
     if key not in openings.alone_a:
-        courses = [
-            clearing(faults, point.core_node, drive.sources, opened, None, largest=True)
-            for opened in positions
-        ]
+        courses = [clearing(faults, point.core_node, drive.sources, opened, None, largest=True) for opened in positions]
         openings.alone_a[key] = max((c.steps[0].fault_a for c in courses if c.steps), default=0.0)
     amps = openings.alone_a[key]
     volts = max(drive.volts, *(faults.pairs[s][0].voltage_v for s in drive.sources))

@@ -21,7 +21,7 @@ from linter.study.letthrough import core_pieces
 from linter.study.net import Decomposition, Net
 
 if TYPE_CHECKING:
-    from linter.study.fault import Faults
+    from linter.study.prospective import Faults
     from linter.study.stepwise import Courses
 
 # How much more than its share of a bolted fault a device may carry of another one, sources being of different voltage.

@@ -16,8 +16,8 @@ from linter.study.breaking import BreakingCapacity, breaking_capacity
 from linter.study.cases import draws_a
 from linter.study.current import LoadCurrent
 from linter.study.curve import Curve, curve_of
-from linter.study.fault import Prospective
 from linter.study.heating import Withstand, loop_withstand, return_ampacity
+from linter.study.prospective import Prospective
 from linter.study.study import Study, Verdict
 from linter.study.voltage import greatest_voltage
 from linter.tables.cite import Cite

@@ -23,9 +23,9 @@ from linter.tables.rulebook import Rulebook, load, load_file
 
 if TYPE_CHECKING:
     from linter.study.charging import Highest
-    from linter.study.fault import Faults
     from linter.study.heating import Withstand
     from linter.study.opening import Clears, Openings
+    from linter.study.prospective import Faults
     from linter.study.scene import Scenes
 
 

@@ -14,8 +14,8 @@ from linter.model.elements import Conductor
 from linter.study.cases import Case, draws_a
 from linter.study.current import CHARGING
 from linter.study.curve import Curve
-from linter.study.fault import Faults, Prospective
 from linter.study.impedance import COLD_C, NIL_OHM, SourcePair, size_text, working_temperature_c
+from linter.study.prospective import Faults, Prospective
 from linter.study.scene import AtLoad, Scenes
 from linter.study.stretch import EndDevice
 from linter.study.study import ConductorStudy, Study

@@ -6,8 +6,8 @@ import math
 
 from linter.model.elements import Conductor, Source
 from linter.report.worksheet.sheet import Fact, Line, Note, Row, Step, Sum, num, qty
-from linter.study.fault import Prospective
 from linter.study.impedance import COLD_C, NIL_OHM, SourcePair, nominal_v
+from linter.study.prospective import Prospective
 from linter.study.study import Study
 from linter.study.workings import Item, Leg, Loop, before_of, branch_of, legs, loop_of, shares_of
 from linter.tables.batteries import battery_short_circuit

@@ -8,6 +8,7 @@ from linter.report.worksheet.sheet import Judgement, Section, Step, num, qty
 from linter.report.worksheet.voltage import load_section
 from linter.rules.words import metres, seconds, upstream, wording
 from linter.study.cases import CONTINUOUS_S, draws_a
+from linter.study.starting import start_shares
 from linter.study.study import Study
 
 
@@ -131,7 +132,7 @@ def _starts(study: Study, node: int) -> Section:
         found.note("no starting current is stated")
         return found
     found.fact("it starts with", f"{qty(load.starts_a, 'A')} for {seconds(load.starts_s)}", load.says())
-    for edge in reversed(openings.before(node)):
+    for edge, share in start_shares(study, node).items():
         if openings.curve(edge) is not None:
-            found.add(*start_lines(study, study.design.circuit.edges[edge], node))
+            found.add(*start_lines(study, study.design.circuit.edges[edge], node, share))
     return found
