@@ -9,12 +9,14 @@ from linter.drawing.cells import SIZE, SMALL
 from linter.drawing.language import Language
 from linter.drawing.paper import COLUMNS, FIELDS_MM, ROWS, Paper
 from linter.drawing.picture import FINE, Box, Point, Shape, Stroke, Words
-from linter.drawing.text import ADVANCE_EM, ASCENT_EM, DESCENT_EM, ELLIPSIS, LEADING, shorten, width_em, wrap
+from linter.drawing.text import ADVANCE_EM, ASCENT_EM, DESCENT_EM, ELLIPSIS, LEADING, shorten, width_em, width_mm, wrap
 
 NAME = 4.2
 BORDER = 0.5
 ROW_NAME, ROW_SHOWS, ROW_FIELDS = 7.6, 5.0, 6.1
 INSET = 1.6
+# How much of the height of the band beside the frame its letters and figures may take.
+MOST_OF_BAND = 0.7
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,12 +48,13 @@ def border(paper: Paper, words: Language) -> list[Shape]:
     """The frame, and the letters and figures of the fields beside it."""
     del words
     frame, band = paper.frame, FIELDS_MM / paper.scale
+    size = min(SIZE, MOST_OF_BAND * band)
     outer = Box(frame.x0 - band, frame.y0 - band, frame.x1 + band, frame.y1 + band)
     made: list[Shape] = [_rectangle(outer, FINE), _rectangle(frame, BORDER)]
     wide, high = (frame.x1 - frame.x0) / COLUMNS, (frame.y1 - frame.y0) / len(ROWS)
 
     def mark(point: Point, text: str) -> None:
-        made.append(Words(point[0], _baseline(point[1], SIZE), text, SIZE, anchor="middle"))
+        made.append(Words(point[0], _baseline(point[1], size), text, size, anchor="middle"))
 
     for n in range(COLUMNS):
         x = frame.x0 + n * wide
@@ -120,15 +123,28 @@ def width_of(text: str) -> float:
     return max(28.0, len(text) * ADVANCE_EM * SIZE + 4 * INSET)
 
 
+def _shared(wants: Sequence[float], room: float) -> list[float]:
+    """How wide each of some cells is, side by side: as wide as it wants, and what is left over shared out so; where
+    they do not all fit, the short ones get what they want first, and the long ones share the rest evenly."""
+    if sum(wants) <= room:
+        return [room * want / sum(wants) for want in wants]
+    made = [0.0] * len(wants)
+    left = len(wants)
+    for n in sorted(range(len(wants)), key=wants.__getitem__):
+        made[n] = min(wants[n], room / left)
+        room, left = room - made[n], left - 1
+    return made
+
+
 def _fields(fields: Sequence[tuple[str, str]], box: Box) -> list[Shape]:
-    """Cells side by side, each as wide as what it says asks; a label above its value."""
+    """Cells side by side; a label above its value."""
     made: list[Shape] = []
     if not fields:
         return made
-    wants = [max(len(label), len(value), 6) + 3 for label, value in fields]
+    # a hair more than the text is wide, so that rounding cuts nothing
+    wants = [max(width_mm(text, SMALL) for text in (*field, "0" * 6)) + 2 * INSET + 0.01 for field in fields]
     x = box.x0
-    for n, ((label, value), want) in enumerate(zip(fields, wants, strict=True)):
-        width = (box.x1 - box.x0) * want / sum(wants)
+    for n, ((label, value), width) in enumerate(zip(fields, _shared(wants, box.x1 - box.x0), strict=True)):
         if n:
             made.append(Stroke(((x, box.y0), (x, box.y1)), FINE))
         chars = _fit(width - 2 * INSET, SMALL)

@@ -33,6 +33,7 @@ MARK_SIZE = 2.2  # numbers of findings
 MARK = 2.8  # the mark of a finding, its gap included
 MOST = 24  # characters in a line beside an end
 MOST_ROW = 18  # above a thing in a row
+MOST_FACT = 24  # a figure or class, which is not broken: rather a wider thing than one cut
 MOST_HUB = 16
 MOST_NAME_LINES = 4
 CLEAR = 0.6  # between a line or symbol and its text
@@ -95,7 +96,7 @@ def text_lines(
     *before, name = name_lines(name, most)
     label = _UNIT.sub(NBSP, label)
     head: list[Line] = []
-    pieces = [name, *(shorten(f, most) for f in facts)]
+    pieces = [name, *(shorten(f, max(most, MOST_FACT)) for f in facts)]
     if len(pieces) == 3 and len(" ".join(pieces)) > most and not pieces[1][:1].isdigit():
         # Name and rating on one line, the class on the next.
         pieces = [pieces[0], pieces[2], pieces[1]]
@@ -308,6 +309,7 @@ def hub_lines(hub: Hub, element: Element, system: str, told: Told) -> list[Line]
     head, small = text_lines(element.name, (), element.label, told.notes.get(element.name, ()), MOST_HUB, 5)
     figures = flow([*labels.facts(element, told.language), system if element.kind == "bus" else ""], MOST_HUB)
     if hub.continued:
-        return [*head[-1:], Line([(shorten(told.language["continued"], MOST_HUB), False)], SMALL)]
+        # the whole name again, on all its lines
+        return [*(x for x in head if x.words), Line([(shorten(told.language["continued"], MOST_HUB), False)], SMALL)]
     lines = [*small, *(Line([(t, False)], SMALL) for t in (*figures, *told.lines.get(element.name, ())))]
     return [*head, *lines]

@@ -13,7 +13,8 @@ from linter.model.circuit import Circuit
 class Cut:
     """The whole, as far as it is divided already.  Chains between two hubs are whole until a piece leaves one out.
 
-    ``family``: for a chain that hangs on no hub, what it was broken off from, -1 for none.
+    ``family``: for a chain that hangs on no hub, what it was broken off from, -1 for none.  ``begins``: for a chain
+    broken off from another, that one and how far along it this one begins.
     """
 
     circuit: Circuit
@@ -21,6 +22,7 @@ class Cut:
     chains: list[Chain]
     at: dict[int, list[int]] = field(default_factory=dict)
     family: dict[int, int] = field(default_factory=dict)
+    begins: dict[int, tuple[int, int]] = field(default_factory=dict)
     pairs: int = 0
 
     @classmethod
@@ -86,6 +88,9 @@ class Cut:
         left, right = self.halves(chain, at, self.pairs)
         self.pairs += 1
         right.index = len(self.chains)
+        whole, along = self.begins.get(index, (index, 0))
+        # the reference at which a piece begins is none of the chain's own things
+        self.begins[right.index] = whole, along + at - (chain.items[0].reference is not None)
         self.chains[index] = left
         self.chains.append(right)
         known = self.family.pop(index, None)
@@ -131,7 +136,10 @@ class Cut:
         made = Schematic()
         number = {h: n for n, h in enumerate(sorted(hubs))}
         made.hubs = [replace(self.hubs[h], index=n) for h, n in number.items()]
-        wanted = sorted({c for h in number for c in self.at.get(h, ())} | set(loose))
+        # the pieces of a chain stand in the order in which they follow each other
+        wanted = sorted(
+            {c for h in number for c in self.at.get(h, ())} | set(loose), key=lambda c: self.begins.get(c, (c, 0))
+        )
         for index in wanted:
             chain = self.chains[index]
             inside = [e is None or e.hub in number for e in (chain.left, chain.right)]

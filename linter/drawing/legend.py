@@ -51,7 +51,8 @@ def key_of(
     if "study" in layers and used & {"load", "motor", "light", "heater", "electronics"}:
         notes.append((words["drop"], []))
     if len(design.systems) > 1:
-        here = {d.system for d in picture.elements}
+        # only lines are drawn in the manner of their system
+        here = {w.system for w in picture.wires} | {d.system for d in picture.elements if d.kind == "cable"}
         notes += [
             (_system(design, n), _sample(n)) for n in range(len(design.systems)) if n in here
         ]  # fmt: skip

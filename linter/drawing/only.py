@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
-from linter.drawing.page_ways import Regions, owner
+from linter.drawing.page_ways import CLOSED, Positions, Regions, owner
 from linter.model.circuit import Circuit, Edge
 from linter.model.design import Design
 from linter.rules.finding import Finding
@@ -19,9 +19,9 @@ def of_part(part: Design, findings: Sequence[Finding]) -> list[Finding]:
 def part_around(design: Design, name: str) -> Design:
     """The design with only what leads from a source to the element, and what is fed through it.
 
-    Towards the sources it is every way by which current may come, whatever the position of switches; towards the loads
-    all that would be dead without the element, or, of a source, all that it can reach.  Raises KeyError where there is
-    no such element.
+    Towards the sources it is every way by which current may come in some position of the switches; towards the loads
+    all that would be dead without the element, or, of a source, all that it can reach.  What only two positions of a
+    selector together would join is no way.  Raises KeyError where there is no such element.
     """
     element = design.elements[name]
     circuit = design.circuit
@@ -56,8 +56,13 @@ def _passes(edge: Edge, start: int, backwards: bool) -> bool:
 def _reached(
     circuit: Circuit, starts: Iterable[int], nodes: set[int] | None = None, edges: Iterable[int] = ()
 ) -> set[int]:
-    """The edges that current from ``starts`` can go through, not through ``nodes`` or ``edges``."""
-    barred, shut = nodes or set(), set(edges)
+    """The edges that current from ``starts`` can go through in some position of the switches, not through ``nodes`` or
+    ``edges``."""
+    begins, barred, shut = sorted(starts), nodes or set(), frozenset(edges)
+    return Positions(circuit).in_some(lambda opened: _walked(circuit, begins, barred, shut | opened))
+
+
+def _walked(circuit: Circuit, starts: Iterable[int], barred: set[int], shut: frozenset[int] = CLOSED) -> set[int]:
     seen = set(starts) - barred
     waiting = sorted(seen)
     found: set[int] = set()

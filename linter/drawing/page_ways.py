@@ -1,17 +1,58 @@
-"""By which ways current from the sources comes to each element, whatever the position of switches.
+"""By which ways current from the sources comes to each element, in some position of the switches.
 
 One node S is tied to every source, and every edge of the circuit becomes a point of its own.  What lies on a way from S
 to a point that passes nothing twice is then the chain of biconnected pieces between them.  Where one-way elements are
-among them, what current from S cannot reach, or what does not lead on to the point, is left out.
+among them, what current from S cannot reach, or what does not lead on to the point, is left out.  A selector that
+closes one position at a time is on a way in one of them only: what its positions together would join is no way.
 """
 
 from __future__ import annotations
 
+import math
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from itertools import product
 
 from linter.model.circuit import Circuit, Node
 
 S = -1
+
+# Choices of positions that are looked at for one answer; of more, each selector is turned by itself, the others with
+# all closed: that leaves out less, and never what is a way.
+GREATEST_CHOICES = 64
+CLOSED = frozenset[int]()
+
+
+class Positions:
+    """The selectors of a circuit that close one position at a time."""
+
+    def __init__(self, circuit: Circuit) -> None:
+        self.groups = [positions for _, positions in circuit.excluding()]
+
+    def in_some(self, reached: Callable[[frozenset[int]], set[int]], edge_at: int = 0) -> set[int]:
+        """What ``reached`` gives in any choice of positions, given the edges that are open in it.
+
+        ``reached`` gives no more where more is open; an edge is ``edge_at`` and its index in what it gives.
+        """
+        closed = reached(CLOSED)
+        turned = [
+            positions
+            for positions in self.groups
+            if sum(any(edge_at + e in closed for e in edges) for edges in positions) > 1
+        ]
+        if not turned:
+            return closed
+        if math.prod(map(len, turned)) <= GREATEST_CHOICES:
+            return set[int]().union(*(reached(o) for o in _choices(turned)))
+        for one in turned:
+            closed &= set[int]().union(*(reached(o) for o in _choices([one])))
+        return closed
+
+
+def _choices(groups: list[list[list[int]]]) -> Iterable[frozenset[int]]:
+    every = frozenset(e for positions in groups for edges in positions for e in edges)
+    for chosen in product(*groups):
+        yield every - frozenset(e for edges in chosen for e in edges)
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,16 +75,42 @@ class Regions:
     """What lies on the ways from the sources to a point: a node by its index, an edge by `edge_point`."""
 
     def __init__(self, circuit: Circuit) -> None:
+        self.circuit = circuit
+        self.count = len(circuit.nodes)
+        self.positions = Positions(circuit)
+        # by the edges that are open
+        self._made: dict[frozenset[int], _Pieces] = {}
+
+    def edge_point(self, index: int) -> int:
+        return self.count + index
+
+    def of(self, target: int) -> set[int]:
+        """The points on the ways to ``target``, itself among them; none where no current from a source reaches it."""
+        return self.positions.in_some(lambda opened: self._pieces(opened).of(target), self.count)
+
+    def _pieces(self, opened: frozenset[int]) -> _Pieces:
+        made = self._made.get(opened)
+        if made is None:
+            made = self._made[opened] = _Pieces(self.circuit, opened)
+        return made
+
+
+class _Pieces:
+    """The biconnected pieces with some edges open."""
+
+    def __init__(self, circuit: Circuit, opened: frozenset[int]) -> None:
         import networkx as nx  # type: ignore[import-untyped, unused-ignore]
 
-        self.count = count = len(circuit.nodes)
+        count = len(circuit.nodes)
         self.forward: dict[int, list[int]] = {v: [] for v in range(S, count + len(circuit.edges))}
         self.backward: dict[int, list[int]] = {v: [] for v in self.forward}
         for node in circuit.nodes:
             if node.source is not None:
                 self._join(S, node.index)
         for edge in circuit.edges:
-            own = self.edge_point(edge.index)
+            if edge.index in opened:
+                continue
+            own = count + edge.index
             self._join(edge.u, own)
             self._join(own, edge.v)
             if not edge.one_way:
@@ -60,11 +127,7 @@ class Regions:
         self.forward[a].append(b)
         self.backward[b].append(a)
 
-    def edge_point(self, index: int) -> int:
-        return self.count + index
-
     def of(self, target: int) -> set[int]:
-        """The points on the ways to ``target``, itself among them; none where no current from a source reaches it."""
         region, at = {target}, target
         while at in self.up:
             piece, at = self.up[at]

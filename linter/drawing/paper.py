@@ -19,6 +19,8 @@ LEAST_TEXT_PT = 6.0
 PAD = 4.0
 FOOT = 31.0
 TITLE_WIDTH = {"a3": 176.0, "a4": 150.0, "letter": 150.0}
+# A legend that would be narrower has no place of its own, and leaves the whole strip to the title block.
+LEAST_LEGEND = 30.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,10 +51,12 @@ class Paper:
     @property
     def title_block(self) -> Box:
         f = self.frame
-        return Box(f.x1 - TITLE_WIDTH[self.name], f.y1 - FOOT, f.x1, f.y1)
+        left = f.x1 - TITLE_WIDTH[self.name]
+        return Box(left if left - f.x0 >= LEAST_LEGEND else f.x0, f.y1 - FOOT, f.x1, f.y1)
 
     @property
     def legend(self) -> Box:
+        """Beside the title block; without any width where large text leaves none."""
         f = self.frame
         return Box(f.x0, f.y1 - FOOT, self.title_block.x0, f.y1)
 

@@ -300,8 +300,27 @@ class _Partition:
                 joins[n] = joins.get(n, 0) + 1
         joins.pop(number, None)
         found = [n for n in joins if n in alive]
-        found.sort(key=lambda n: (-joins[n], alive[n].area, n))
+        if one.loose:
+            # of pieces of one chain the next along it first, so that they stay in their order
+            apart = {n: self._apart(one, alive[n]) for n in found}
+            found.sort(key=lambda n: (-joins[n], apart[n], alive[n].area, n))
+        else:
+            found.sort(key=lambda n: (-joins[n], alive[n].area, n))
         return found[:MOST_TRIED]
+
+    def _apart(self, one: Group, two: Group) -> int:
+        """How far apart two groups' pieces of a broken chain are along it; nought where they are of none together."""
+        spans: list[dict[int, tuple[int, int]]] = []
+        for group in (one, two):
+            span: dict[int, tuple[int, int]] = {}
+            for chain in group.loose:
+                whole, along = self.cut.begins.get(chain, (chain, 0))
+                low, high = span.get(whole, (along, along))
+                span[whole] = min(low, along), max(high, along)
+            spans.append(span)
+        first, second = spans
+        return min((max(first[w][0] - second[w][1], second[w][0] - first[w][1], 0) for w in first if w in second),
+                   default=0)  # fmt: skip
 
     def _joined(self, one: Group, two: Group) -> Group | None:
         if one.area + two.area > MOST_FILLED * self.room[0] * self.room[1]:

@@ -40,10 +40,14 @@ MOST_TRIED_SMALLER = 24
 
 @dataclass(frozen=True, slots=True)
 class Settings:
-    """What a yard sets.  ``fields`` are more (label, value) pairs of the title block, ``symbols`` by name of part."""
+    """What a yard sets.  ``fields`` are more (label, value) pairs of the title block, ``symbols`` by name of part.
+
+    ``scale`` is how large text is beside its ordinary size, and then it is so on every sheet; None where nobody set it:
+    ordinary, or the least size where that makes fewer sheets.
+    """
 
     paper: str = "a3"
-    scale: float = 1.0
+    scale: float | None = None
     language: Language = field(default_factory=english)
     fields: tuple[tuple[str, str], ...] = ()
     symbols: Mapping[str, Glyph] = field(default_factory=dict)
@@ -83,9 +87,9 @@ def sheets(
     marked = numbered(shown)
     differs = counted(changes, design.elements, not only) if changes is not None else None
     told = _told(design, marked, set_, chosen, study, differs)
-    made = _Drawing(design, set_, chosen, told, Paper(set_.paper, set_.scale), only, marked, differs)
+    made = _Drawing(design, set_, chosen, told, Paper(set_.paper, set_.scale or 1.0), only, marked, differs)
     groups, packs = _divided(made)
-    if 2 <= len(packs) <= MOST_TRIED_SMALLER and set_.scale > SMALLEST:
+    if set_.scale is None and 2 <= len(packs) <= MOST_TRIED_SMALLER:
         small = replace(made, paper=Paper(set_.paper, SMALLEST))
         of_small, fewer = _divided(small)
         if len(fewer) < len(packs):
@@ -133,7 +137,8 @@ def _painted(made: _Drawing, groups: list[Group], packs: list[Packed]) -> list[P
 
     some = keys("000")
     fits = [
-        height(k, p.paper.legend, made.design, words) <= p.paper.legend.y1 - p.paper.legend.y0
+        p.paper.legend.x1 > p.paper.legend.x0
+        and height(k, p.paper.legend, made.design, words) <= p.paper.legend.y1 - p.paper.legend.y0
         for k, p in zip(some, diagram, strict=True)
     ]
     whole = None if all(fits) else together(keys(""), own)
@@ -142,9 +147,12 @@ def _painted(made: _Drawing, groups: list[Group], packs: list[Packed]) -> list[P
     of_page = keys(listed)
     for number, page in enumerate(pages, 1):
         key = of_page[number - 1] if number <= len(diagram) else Key([], [])
+        elsewhere = ""
         if number <= len(diagram) and not fits[number - 1]:
             key = Key([], [(say(words, "symbols-elsewhere", n=str(at)), [])])
-        _framed(made, page, key, number, len(pages))
+            if page.paper.legend.x1 <= page.paper.legend.x0:
+                key, elsewhere = Key([], []), say(words, "sheet", n=str(at), m=str(len(pages)))
+        _framed(made, page, key, number, len(pages), elsewhere)
     return [p.picture for p in pages]
 
 
@@ -227,7 +235,8 @@ def _listings(made: _Drawing, pages: Sequence[_Page], key: Key | None) -> tuple[
 # ---- around the diagram
 
 
-def _framed(made: _Drawing, page: _Page, key: Key, number: int, count: int) -> None:
+def _framed(made: _Drawing, page: _Page, key: Key, number: int, count: int, elsewhere: str) -> None:
+    """``elsewhere``: the sheet that has the symbols, where that must be said in the title block."""
     design, words, paper, picture = made.design, made.settings.language, page.paper, page.picture
     picture.frame = [*border(paper, words), *foot(paper), *picture.frame]
     picture.frame += legend(key, paper.legend, design, words, made.settings.symbols)
@@ -238,13 +247,16 @@ def _framed(made: _Drawing, page: _Page, key: Key, number: int, count: int) -> N
         shows = f"{say(words, 'part', name=made.only)}: {shows}"
     caution = words["caution"] if made.marked else f"{words['caution']} {words['not-checked']}"
     picture.frame += title_block(
-        paper, Title(boat, shows, sheet, _first_fields(made, page), _second_fields(made), caution)
+        paper, Title(boat, shows, sheet, _first_fields(made, page), _second_fields(made, elsewhere), caution)
     )
     if not design.whole:
         most = int((paper.room[0] - 2.0) / (ADVANCE_EM * SMALL))
         at = paper.frame.x0 + 3.0, paper.frame.y0 + 3.2
         picture.frame.append(Words(*at, shorten(words["not-whole"], most), SMALL, bold=True))
-    picture.title = f"{boat}, {sheet[:1].lower()}{sheet[1:]}: {shows}"
+    if words["sheet"] == english()["sheet"]:
+        # within a line an English noun is small; of a yard's own words nothing is known
+        sheet = f"{sheet[:1].lower()}{sheet[1:]}"
+    picture.title = f"{boat}, {sheet}: {shows}"
 
 
 def _first_fields(made: _Drawing, page: _Page) -> list[tuple[str, str]]:
@@ -262,9 +274,9 @@ def _first_fields(made: _Drawing, page: _Page) -> list[tuple[str, str]]:
     return [*fields, (words["paper"], size)]
 
 
-def _second_fields(made: _Drawing) -> list[tuple[str, str]]:
+def _second_fields(made: _Drawing, elsewhere: str) -> list[tuple[str, str]]:
     words = made.settings.language
-    fields: list[tuple[str, str]] = []
+    fields: list[tuple[str, str]] = [(words["symbols"], elsewhere)] if elsewhere else []
     revision = revision_of(made.design)
     if revision is not None:
         said = f"{revision.commit}, {revision.date}"

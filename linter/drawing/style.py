@@ -12,9 +12,10 @@
     [symbols.main-fuse]
     path = "M0 0H8M1 -1.3H7V1.3H1Z"
 
-A symbol is drawn about its line, which runs from (0, 0) to the right at height 0; its lengths are mm, y downwards.  Of
-the path language of SVG only M, L, H, V, Z and the circular A with absolute figures are taken: nothing of the file
-reaches a drawing but words, which are escaped, and figures.
+What is set is kept on every sheet; where no size of text is set, the ordinary one becomes the least where that saves a
+sheet.  A symbol is drawn about its line, which runs from (0, 0) to the right at height 0; its lengths are mm, y
+downwards.  Of the path language of SVG only M, L, H, V, Z and the circular A with absolute figures are taken: nothing
+of the file reaches a drawing but words, which are escaped, and figures.
 """
 
 from __future__ import annotations

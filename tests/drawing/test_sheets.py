@@ -114,6 +114,27 @@ def test_a_bus_with_more_branches_than_fit_is_continued() -> None:
     assert len(counts) == len(bars) and max(counts.values()) - min(counts.values()) <= 1, "evenly"
 
 
+def test_a_continued_bus_has_its_whole_name() -> None:
+    name = "PANEL-WITH-A-VERY-LONG-NAME-INDEED-1234567890"
+    made = sheets(design_of(PANEL.replace("bus P,", f"bus {name},").replace("from P\n", f"from {name}\n")))
+    bars = [d for p in made for d in p.elements if d.name == name]
+    assert sum(d.continued for d in bars) > 0
+    for bar in bars:
+        assert "".join(t.text for t in bar.texts if t.bold) == name
+
+
+def test_the_pieces_of_a_long_chain_stand_one_below_the_other_as_they_follow() -> None:
+    text = (
+        HEAD + "battery B, 12 V\nfrom B\n" + "".join(f"cable W{n}, 6 mm2, 1 m\nswitch S{n}, 20 A\n" for n in range(40))
+    )
+    design = design_of(text + "cable WL, 6 mm2, 1 m\nload L, draws 1 A\n")
+    made = sheets(design, settings=Settings("a4"))
+    check(design, made)
+    switches = [d for d in made[0].elements if d.kind == "switch"]
+    in_rows = sorted(switches, key=lambda d: (round(d.terminals[0][1][1], 1), d.symbol.x0))
+    assert [d.name for d in in_rows] == [f"S{n}" for n in range(40)]
+
+
 def breaker_bar(picture: Picture, breaker: Drawn) -> tuple[str, float]:
     """The bar at whose height a breaker stands."""
     y = breaker.terminals[0][1][1]

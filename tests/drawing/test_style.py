@@ -15,7 +15,7 @@ from linter.drawing.style import StyleError, read_style, settings_of
 from linter.drawing.symbols import KINDS
 from tests.drawing.designs import SMALL, design_of
 from tests.drawing.sheets_readback import sheet_collisions, sheet_disagreements, wrongly_often
-from tests.drawing.test_sheets import PANEL
+from tests.drawing.test_sheets import PANEL, boat_of, check
 
 FUSE = "M0 0H8M1 -1.3H7V1.3H1Z"
 WITH_PART = SMALL.replace('fuse F1 "House main", ANL', 'fuse F1 "House main", part main-fuse') + (
@@ -37,6 +37,48 @@ def test_what_a_yard_sets_is_on_the_sheet() -> None:
     # 8 points are 8/72 inch.
     assert max(t.size for d in made[0].elements for t in d.texts) * made[0].scale == pytest.approx(8 / 72 * 25.4)
     assert wrongly_often(made, design) == [] and sheet_disagreements(made, design) == []
+    assert sheet_collisions(made) == []
+
+
+@pytest.mark.parametrize(("paper", "size_pt"), [("a4", 7), ("a4", 9), ("a4", 12), ("letter", 11), ("a3", 12)])
+def test_the_size_of_text_that_a_yard_sets_is_kept(paper: str, size_pt: int) -> None:
+    design = boat_of("launch")
+    made = sheets(design, (), settings_of({"paper": paper, "text-pt": size_pt}, "yard.toml"))
+    for picture in made:
+        sizes = [t.size * picture.scale for d in picture.elements for t in d.texts]
+        # a point is 1/72 inch
+        assert not sizes or max(sizes) == pytest.approx(size_pt / 72 * 25.4)
+    check(design, made)
+    said = {w.text for p in made for w in p.frame_words}
+    assert sum(t in ("Symbols", "battery") or t.startswith("Symbols: sheet") for t in said) >= 1, "a key to the symbols"
+
+
+def test_only_the_ordinary_size_is_made_smaller_to_save_a_sheet() -> None:
+    design = boat_of("launch")
+    usual, set_ = (sheets(design, (), settings_of({"paper": "a4"} | more, "y")) for more in ({}, {"text-pt": 7}))
+    assert len(usual) < len(set_) and usual[0].scale < set_[0].scale
+
+
+def test_a_long_field_leaves_the_short_ones_whole() -> None:
+    fields = {"Drawn by": "J. Holm", "Job": "rewiring of everything " + "x" * 17, "Date": "2026-11-25", "No": "7"}
+    more = {f"{n}": v for n, v in enumerate(("w" * 40,) * 2)}
+    for title in (fields, {"Date": "2026-11-25", "No": "7"} | more):
+        made = sheets(design_of(SMALL), (), settings_of({"paper": "a4", "title": title}, "yard.toml"))
+        said = {w.text for w in made[0].frame_words}
+        assert {v for v in title.values() if len(v) < 15} <= said
+        assert sheet_collisions(made) == []
+
+
+def test_words_of_a_yards_own_keep_their_capitals() -> None:
+    made = sheets(design_of(SMALL), (), settings_of({"words": {"sheet": "Blatt {n} von {m}"}}, "yard.toml"))
+    assert f", Blatt 1 von {len(made)}: " in made[0].title
+
+
+def test_a_class_in_other_words_is_not_cut() -> None:
+    words = {"class-anl": "hydraulisch-magnetisch"}
+    made = sheets(design_of(SMALL), (), settings_of({"paper": "a4", "words": words}, "yard.toml"))
+    said = {t.text for p in made for d in p.elements for t in d.texts}
+    assert any("hydraulisch-magnetisch" in t for t in said)
     assert sheet_collisions(made) == []
 
 
