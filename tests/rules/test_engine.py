@@ -82,7 +82,11 @@ def test_an_accepted_finding_stays_visible_with_its_reason_and_does_not_count() 
         ('accept conductor-unprotected at W1, by "x", until 2027-01-01\n', "acceptance-unexplained", Severity.FAULT),
         ('accept conductor-unprotected at W1, "y", until 2027-01-01\n', "acceptance-unexplained", Severity.FAULT),
         ('accept conductor-unprotected at W1, "y", by "x"\n', "acceptance-unexplained", Severity.FAULT),
-        ('accept not-fed at LAMP, "fed from the bench", by "A. Rigger", until 2027-01-01\n', "acceptance-unused", Severity.ADVICE),
+        (
+            'accept not-fed at LAMP, "fed from the bench", by "A. Rigger", until 2027-01-01\n',
+            "acceptance-unused",
+            Severity.ADVICE,
+        ),
     ],
 )
 def test_an_acceptance_that_is_not_in_order_is_a_finding_and_excuses_nothing(
