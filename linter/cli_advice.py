@@ -61,7 +61,7 @@ def size(design: str, element: tuple[str, ...], write: bool, form: str, today: A
     except NothingToChoose as problem:
         stop(str(problem))
     except TooTangled:
-        stop("too many open elements hang together for a choice to be found; name fewer of them")
+        stop("too many open elements hang together for a choice to be found; name fewer of them, the feeders first")
     seen = made.examination
     if seen is not None and not seen.complete:
         for mistake in seen.mistakes:

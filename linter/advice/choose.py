@@ -83,6 +83,8 @@ class Choice:
 
 
 # So many trials are spent on the proof that nothing costs less, times the edges of the circuit: what a trial takes
+# After so many trials without a choice that breaks nothing the search is given up: too much hangs together.
+GREATEST_TRIED = 300
 # grows with those.
 GREATEST_PROOF = 6000
 
@@ -193,7 +195,7 @@ class Chooser:
 
     def _soon(self, without: Collection[Demand], only: Collection[Demand] | None) -> Best:
         """A choice that breaks nothing, by what stands on the way of each finding: good, and soon found."""
-        while True:
+        while self.tried < GREATEST_TRIED:
             ruled = [
                 c
                 for known, wide in ((self._near, False), (self._sound, True))
@@ -211,6 +213,7 @@ class Chooser:
                 return Best(None, core, True)
             else:
                 self._widened |= wider
+        return Best(None, [], False)
 
     def _proved(self, found: Best, without: Collection[Demand], only: Collection[Demand] | None) -> Best:
         """The least there is, or that there is none, by what is ruled out for sure.  Raises TooTangled."""

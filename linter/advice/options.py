@@ -65,8 +65,10 @@ def open_element(design: Design, name: str) -> Open:
     if isinstance(element, Device):
         options = sorted(_devices(element, design), key=lambda o: o.rank)
         if not options:
-            offer = f"a part sheet of a {element.kind} with `comes in`, or a class"
-            raise NothingToChoose(f"for {name} no series of ratings is known; {offer}, offers one")
+            offer = (
+                f"`comes in 10 A 15 A 20 A` on the part sheet of a {element.kind}, or a class whose series is known,"
+            )
+            raise NothingToChoose(f"{element.span}: for {name} no series of ratings is known; {offer} offers one")
         return Open(name, tuple(options), False)
     raise NothingToChoose(
         f"{name} is a {element.kind}; what is chosen is a cable's size and a fuse's or breaker's rating"

@@ -18,6 +18,8 @@ from linter.advice.options import Open
 
 # Branches after which the search is given up as too tangled to be proved; a boat's circuits take a handful.
 GREATEST_BRANCHES = 20_000
+# Nor longer than this for one program: who waits had better name fewer elements.
+PATIENCE_S = 4.0
 
 # copper in mg, so that sums are exact; then ratings, and which sheet
 Cost = tuple[int, float]
@@ -179,7 +181,7 @@ def _integer(cost: Any, table: Any, least_of: Sequence[float], greatest_of: Sequ
     with _silent():
         found = milp(
             cost, integrality=np.ones(len(cost)), bounds=Bounds(0, 1), constraints=rows,
-            options={"mip_rel_gap": 0.0, "node_limit": GREATEST_BRANCHES},
+            options={"mip_rel_gap": 0.0, "node_limit": GREATEST_BRANCHES, "time_limit": PATIENCE_S},
         )  # fmt: skip
     if found.status == 2:
         return None
