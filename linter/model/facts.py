@@ -7,10 +7,10 @@ from typing import Any
 
 from linter.model.elements import Part
 from linter.source.guess import Guesser as Guesser
-from linter.source.parser import fact_words
+from linter.source.messages import meant
 from linter.source.scanner import Token
 from linter.source.span import Mistake, Span
-from linter.source.statements import Fact, SourceFile, Statement
+from linter.source.statements import Fact, Restated, SourceFile, Statement
 from linter.source.words import FITS, REPEATABLE, WRITTEN, takes
 
 Report = Callable[[Mistake], None]
@@ -56,16 +56,16 @@ def checked(statement: Statement, kind: str, source: SourceFile, report: Report,
     """The facts by key; the first of a repeatable one.  Reports what does not belong, or stands twice."""
     belonging = _TAKES[kind]
     facts: dict[str, Fact] = {}
-    for fact in statement.facts:
+    for at, fact in enumerate(statement.facts):
         key = fact.key
         if key not in belonging:
             span = source.span(fact.start, fact.end)
             if key == "on item":
                 word = str(fact.values[0].value)
-                mend = guess.nearest(word, fact_words(kind)) or takes(kind)
-                report(Mistake(span, f"{word!r} is no fact of a {kind}", mend))
+                report(Mistake(span, f"{word!r} is no fact of a {kind}", meant(word, kind, guess)))
             else:
-                report(Mistake(span, f"a {kind} does not take {WRITTEN.get(key, key)}", takes(kind)))
+                mend = _behind_a_word(statement, at, kind, source) or takes(kind)
+                report(Mistake(span, f"a {kind} does not take {WRITTEN.get(key, key)}", mend))
         elif key in facts:
             if key not in REPEATABLE:
                 first = facts[key]
@@ -73,8 +73,7 @@ def checked(statement: Statement, kind: str, source: SourceFile, report: Report,
                     Mistake(
                         source.span(fact.start, fact.end),
                         f"{source.text.text[fact.start : fact.end]}: the {kind} says such a thing already",
-                        "keep one of the two"
-                        + ("; a size is written 35 mm2" if (kind, key) == ("cable", "length") else ""),
+                        _twice(statement, at, kind, source),
                         ((source.span(first.start, first.end), "the first"),),
                     )
                 )
@@ -99,6 +98,50 @@ def checked(statement: Statement, kind: str, source: SourceFile, report: Report,
             message = f"{source.text.text[left.start : left.end]} leaves open what this {kind} also gives"
             report(Mistake(span, message, "keep one of the two"))
     return facts
+
+
+# A bare figure that is none of a statement's facts -> the words it may stand behind there, the likeliest first.
+_BEHIND = {
+    "current": ("draws", "cranking current", "short-circuit", "breaks"), "power": ("draws",),
+    "temperature": ("ambient", "insulation"), "voltage": ("least", "greatest"), "date": ("until",),
+    "text": ("says", "by"),
+}  # fmt: skip
+_WORDS = {"cranking current": "cranking"}
+
+
+def _behind_a_word(statement: Statement, at: int, kind: str, source: SourceFile) -> str:
+    """What to write for the bare figure at that place, which this statement takes behind a word only."""
+    fact, before = statement.facts[at], statement.facts[at - 1] if at else None
+    shown = source.text.text[fact.start : fact.end]
+    if fact.key == "current" and before is not None and before.key == "asks device":
+        return f"a range is written `{source.text.text[before.start : before.end]} to {shown}`, without a comma"
+    fitting = [_WORDS.get(key, key) for key in _BEHIND.get(fact.key, ()) if key in _TAKES[kind]]
+    return " or ".join(f"`{word} {shown}`" for word in fitting[:2]).join(("write ", "")) if fitting else ""
+
+
+def _twice(statement: Statement, at: int, kind: str, source: SourceFile) -> str:
+    """What to do about the fact at that place, which the statement has already."""
+    fact, before = statement.facts[at], statement.facts[at - 1] if at else None
+    shown = source.text.text[fact.start : fact.end]
+    mend = "keep one of the two"
+    if fact.key == "voltage" and "voltage range" in _TAKES[kind] and before is not None and before.key == "voltage":
+        first = source.text.text[before.start : before.end]
+        return f"{mend}; a range is written `{first} to {shown}`, without a comma"
+    if (kind, fact.key) == ("cable", "length"):
+        after = statement.facts[at + 1] if at + 1 < len(statement.facts) else None
+        if after is not None and after.key == "place":
+            stretch = f"{shown} {source.text.text[after.start : after.end]}"
+            return f"{mend}; a size is written 35 mm2, a stretch `{stretch}`, without a comma"
+        return f"{mend}; a size is written 35 mm2, a stretch `{shown} in PLACE`"
+    return mend
+
+
+def quoted(fact: Fact, source: SourceFile) -> tuple[str, str]:
+    """The words of a fact as they were written, and where that was if in no file: `--with`; else nothing."""
+    if isinstance(fact, Restated):
+        said = fact.said
+        return said.text.text[said.start : said.end], said.text.name
+    return source.text.text[fact.start : fact.end], ""
 
 
 class Facts:

@@ -70,6 +70,20 @@ class Automaton:
             self.known_steps[states, row] = found
         return found
 
+    def follow(self, states: tuple[int, ...], row: tuple[str, ...]) -> tuple[int, ...] | None:
+        """The states behind a row of terminals; None if one of them does not fit.  Nothing is remembered."""
+        stack = list(states)
+        for terminal in row:
+            while not isinstance(action := self.actions[stack[-1]].get(terminal), int):
+                if action is None:
+                    return None
+                size, _, onward = action
+                if size:
+                    del stack[-size:]
+                stack.append(onward[stack[-1]])
+            stack.append(action)
+        return tuple(stack)
+
     def in_fact(self, state: int) -> bool:
         """Whether a fact may begin in this state."""
         # Where a statement may begin, so may the word "boat"; where a fact may, it may not.
@@ -173,6 +187,13 @@ class Run:
         """Whether a fact is being read."""
         return any(self.automaton.in_fact(state) for state in self.states)
 
+    def unwound(self) -> tuple[tuple[int, ...], bool]:
+        """The states that `unwind` would leave, and whether those are where a fact begins."""
+        tables, states = self.automaton, list(self.states)
+        while "PARKED" not in tables.actions[states[-1]]:
+            states.pop()
+        return tuple(states), tables.in_fact(states[-1])
+
     def unwind(self) -> bool:
         """Drop what was begun until a PARKED would fit; whether that is in place of a fact (else of a whole line)."""
         tables, states = self.automaton, self.states
@@ -197,29 +218,51 @@ class Run:
         return values[-1]
 
 
-def automaton(lark: Any) -> Automaton:
-    """The tables of a compiled grammar, each reduction with the function it calls."""
-    from lark.parsers.lalr_analysis import Shift
+def automaton(tables: dict[str, Any], builder: object) -> Automaton:
+    """The automaton of LALR tables (see `lalr.tables`), whose reductions call methods of ``builder``."""
+    calls = [_call(builder, *call) for call in tables["calls"]]
+    onward = {rule: {int(state): to for state, to in leads.items()} for rule, leads in tables["onward"].items()}
+    reductions: list[Reduction] = [
+        (size, calls[call] if call >= 0 else None, onward[rule]) for size, rule, call in tables["reductions"]
+    ]
+    actions: Actions = {
+        state: {symbol: to if to >= 0 else reductions[-1 - to] for symbol, to in row.items()}
+        for state, row in enumerate(tables["rows"])
+    }
+    return Automaton(0, tables["end"], actions)
 
-    conf = lark.parse_interactive().parser_state.parse_conf
-    rows: dict[int, dict[str, Any]] = conf.parse_table.states
-    onward: dict[str, dict[int, int]] = {}
-    for state, row in rows.items():
-        for symbol, (_, argument) in row.items():
-            if not symbol.isupper():
-                onward.setdefault(symbol, {})[state] = argument
-    made: dict[Any, Reduction] = {}
-    actions: Actions = {}
-    for state, row in rows.items():
-        actions[state] = {}
-        for symbol, (action, argument) in row.items():
-            if action is Shift:
-                actions[state][symbol] = argument
-                continue
-            if argument not in made:
-                size = len(argument.expansion)
-                stays = size == 1 and argument.options.expand1 and not argument.alias
-                call = None if stays else conf.callbacks[argument]
-                made[argument] = (size, call, onward[argument.origin.name])
-            actions[state][symbol] = made[argument]
-    return Automaton(conf.start_state, conf.end_state, actions)
+
+def _call(builder: object, name: str, takes: list[Any] | None, single: bool) -> Callable[[list[Any]], Any]:
+    """What a reduction calls: a method, or for a rule whose values stand in the place of it, those values."""
+    made: Callable[[list[Any]], Any] = _as_they_are if name.startswith("_") else getattr(builder, name)
+    if single:
+        made = _single(made)
+    return made if takes is None else _taking(made, takes[:-1], takes[-1])
+
+
+def _as_they_are(parts: list[Any]) -> list[Any]:
+    return parts
+
+
+def _single(made: Callable[[list[Any]], Any]) -> Callable[[list[Any]], Any]:
+    return lambda parts: parts[0] if len(parts) == 1 else made(parts)
+
+
+def _taking(made: Callable[[list[Any]], Any], takes: list[list[int]], behind: int) -> Callable[[list[Any]], Any]:
+    def call(parts: list[Any]) -> Any:
+        given: list[Any] = []
+        for index, inline, nothing in takes:
+            if nothing:
+                given += [None] * nothing
+            if not inline:
+                given.append(parts[index])
+            elif given:
+                given += parts[index]
+            else:
+                # a list that grows by one at its end is not copied each time
+                given = parts[index]
+        if behind:
+            given += [None] * behind
+        return made(given)
+
+    return call

@@ -35,8 +35,6 @@ class Guesser:
             return ""
         self.left -= 1
         names = list(islice(pool, GREATEST_POOL))
-        near = difflib.get_close_matches(word, names, n=1, cutoff=cutoff)
-        if not near:
-            folded = {n.casefold(): n for n in names}
-            near = [folded[word.casefold()]] if word.casefold() in folded else []
+        same = next((n for n in names if n.casefold() == word.casefold()), "")
+        near = [same] if same else difflib.get_close_matches(word, names, n=1, cutoff=cutoff)
         return f"did you mean {near[0]}?" if near else ""

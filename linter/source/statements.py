@@ -18,6 +18,22 @@ class Fact(NamedTuple):
     end: int
 
 
+class Restated(Fact):
+    """A fact that stands in no file: a change that somebody asks about says it, in place of what the file says.
+
+    Its place in the file is that of what it takes the place of; ``said`` is where it was written.
+    """
+
+    said: Span
+
+
+def restated(fact: Fact, start: int, end: int, said: Span) -> Restated:
+    """The fact, said at ``said``, in place of what stands from ``start`` to ``end``."""
+    made = Restated(fact.key, fact.values, start, end)
+    made.said = said
+    return made
+
+
 @dataclass(slots=True)
 class Statement:
     """One statement. ``kind`` is its first word; a part also has the kind of thing it is a sheet of."""

@@ -31,6 +31,12 @@ FLAGS: dict[str, tuple[str, str]] = {
 } | {c: ("colour", c.lower()) for c in (
     "RED", "BLACK", "YELLOW", "BROWN", "BLUE", "WHITE", "GREEN", "GREY", "ORANGE", "PINK", "VIOLET")}  # fmt: skip
 
+# ---- words that set something: terminal -> key of the fact, where that is not the word itself
+SETTINGS: dict[str, str] = {
+    "CRANKING": "cranking current", "IN": "place", "CLASS": "stranding", "BUNDLE_OF": "bundle", "FOR": "duration",
+    "SHORT_CIRCUIT": "short-circuit", "SIZE": "open size",
+}  # fmt: skip
+
 # ---- key of a fact -> how it is written, for messages and the reference
 WRITTEN: dict[str, str] = {
     "length": "a length (9.5 m)", "area": "a size (35 mm2, 2/0 AWG)", "voltage": "a voltage (12 V)",
