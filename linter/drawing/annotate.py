@@ -36,7 +36,8 @@ def breaking(design: Design) -> dict[str, list[str]]:
 
 
 def figures(study: Study, words: Language) -> dict[str, list[str]]:
-    """Of each conductor what it lets through and what a fault may be; of each load the drop in its worst scene."""
+    """Of each conductor what it lets through and what a fault may be; of each load the drop in its worst scene, ≥
+    where a conductor on its way counts as nil."""
     found: dict[str, list[str]] = {}
     for name, made in study.conductors.items():
         amps = made.let_through_a
@@ -46,8 +47,10 @@ def figures(study: Study, words: Language) -> dict[str, list[str]]:
     for node in study.design.circuit.nodes:
         worst = scenes.worst.get(node.index)
         percent = scenes.percent(worst) if worst is not None else None
-        if node.load is not None and percent is not None:
-            found[node.load.name] = [say(words, "drops", p=f"{percent:.2g}{NBSP}%")]
+        if node.load is not None and worst is not None and percent is not None:
+            # what counts as nil for want of a figure costs more than that
+            least = "≥" if scenes.untold(worst) else ""
+            found[node.load.name] = [say(words, "drops", p=f"{least}{percent:.2g}{NBSP}%")]
     return found
 
 

@@ -13,6 +13,7 @@ from linter.report.devices import devices_json
 from linter.report.loads import loads_json
 from linter.rules.words import class_words
 from linter.study.opening import Clears
+from linter.study.scene_net import nil_words
 from linter.study.study import ConductorStudy, Study
 
 # The term, the words beside it, and the names of elements to go to.
@@ -120,8 +121,10 @@ def _load(row: dict[str, Any]) -> list[Fact]:
     for term, key in (("Voltage in the worst scene", "worst"), ("Voltage by itself", "alone")):
         state = row[key]
         if state is not None:
-            drop = "" if state["drop_percent"] is None else f", drop {state['drop_percent']:.2g} %"
-            said = f"{_volts(state['volts_v'])}{drop}, {_amps(state['current_a'])}: {state['title']}"
+            least, most = ("at least ", "at most ") if state["untold"] else ("", "")
+            drop = "" if state["drop_percent"] is None else f", drop {least}{state['drop_percent']:.2g} %"
+            said = f"{most}{_volts(state['volts_v'])}{drop}, {_amps(state['current_a'])}: {state['title']}"
+            said += f"; {nil_words(state['untold'])}" if state["untold"] else ""
             found.append(_words(term, said))
     if row["limit_percent"] is not None:
         found.append(_words("Drop allowed", f"{row['limit_percent']:.3g} % by {row['limit_rulebook']}"))

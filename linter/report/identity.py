@@ -23,6 +23,11 @@ _LABELLED = re.compile(r"(?<![\w-])([\w-]+) \(([^()]*)\)")
 
 def what_of(finding: Finding, elements: Mapping[str, Named]) -> str:
     """What is wrong, in words: the sentence without figures, and without the labels of ``elements``."""
+    return _FIGURE.sub("#", without_labels(finding, elements))
+
+
+def without_labels(finding: Finding, elements: Mapping[str, Named]) -> str:
+    """The sentence of a finding without the labels of ``elements``."""
     said = finding.message
     own = elements.get(finding.subject)
     if own is not None and own.label:
@@ -32,7 +37,7 @@ def what_of(finding: Finding, elements: Mapping[str, Named]) -> str:
         element = elements.get(match[1])
         return match[1] if element is not None and element.label == match[2] else match[0]
 
-    return _FIGURE.sub("#", _LABELLED.sub(named, said))
+    return _LABELLED.sub(named, said)
 
 
 def identities(result: Examination) -> list[tuple[str, str, str, int]]:

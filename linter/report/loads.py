@@ -5,7 +5,8 @@
 limit_why (vital, electronics, light, or empty), guard (names of the nearest devices towards the sources), works_from_v,
 bears_ohm (how much more resistance its way bears; null: no limit, or beyond it already), and two states, ``worst`` (of
 all scenes) and ``alone`` (by itself at its rated current), each null or: title, volts_v, drop_v, drop_percent,
-current_a; ``worst`` also lost[] (element, volts_v; nearest the load first); ``lowest``: title, volts_v.
+current_a, untold[] (conductors on its way whose size or length nobody tells: they count as nil, so the drop is at least
+so large); ``worst`` also lost[] (element, volts_v; nearest the load first); ``lowest``: title, volts_v.
 
 ``--of scenes``: format "wireworthy scenes", version 1; boat, complete, caution, remarks; ``states[]``: title, positions
 (by selector), open (names of what is open in it), loads[] (id, volts_v, current_a, and drop_v: with batteries alone
@@ -105,6 +106,7 @@ def _state(scenes: Scenes, found: AtLoad | None) -> dict[str, Any] | None:
         "drop_v": rounded(found.drop_v),
         "drop_percent": rounded(scenes.percent(found)),
         "current_a": rounded(found.amps),
+        "untold": scenes.untold(found),
     }
     if found.case >= 0:
         edges = scenes.study.design.circuit.edges

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime
-import difflib
 import re
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass, replace
@@ -54,6 +53,8 @@ def apply_acceptances(
     first: dict[tuple[str, str], Accepted] = {}
     for accepted in design.accepted:
         if accepted.rule not in known:
+            import difflib
+
             near = difflib.get_close_matches(accepted.rule, list(known), n=1)
             mend = f"did you mean {near[0]}?" if near else "`wireworthy rules` lists them"
             mistakes.append(Mistake(accepted.span, f"there is no rule {accepted.rule}", mend))

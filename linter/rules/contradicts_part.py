@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from linter.model.facts import same
+from linter.model.facts import quoted, same
 from linter.rules.finding import Severity
 from linter.rules.registry import Wrong, rule
 from linter.study.study import Study
@@ -61,15 +61,24 @@ def RULE(study: Study) -> Iterator[Wrong]:
             sheet = part.facts.get(key)
             if sheet is None or key in OWN or same(fact.values, sheet.values):
                 continue
-            text, sheet_text = element.source.text.text, part.source.text.text
+            said, by = quoted(fact, element.source)
+            sheet_said, sheet_by = quoted(sheet, part.source)
+            mend = "take the fact out of the design, or refer to another part"
+            if by and not sheet_by:
+                mend = f"refer to a part that is so: --with '{element.name} part NAME'; or ask about the sheet: "
+                mend += f"--with '{part.name} {said}'"
             yield Wrong(
                 element,
-                f"{element.title} says {text[fact.start : fact.end]!r}; the sheet of {part.title} says "
-                f"{sheet_text[sheet.start : sheet.end]!r}",
-                "take the fact out of the design, or refer to another part",
+                f"{element.title} says {said!r}{_by(by)}; the sheet of {part.title} says {sheet_said!r}{_by(sheet_by)}",
+                mend,
                 span=element.where(key),
                 related=((part.source.span(sheet.start, sheet.end), "the sheet"),),
             )
+
+
+def _by(where: str) -> str:
+    """Where something is said that stands in no file."""
+    return f" ({where})" if where else ""
 
 
 # Facts of the one that is fitted, not of the make.

@@ -68,7 +68,9 @@ def RULE(study: Study) -> Iterator[Wrong]:
             device = circuit.edges[edge].device
             problems = [_differs(device, ask) for ask in asked]
             if all(problems):
-                wrong.append((device, problems[0]))
+                # the nearest of what is asked for: of a breaker too large nobody wants to read that it is no fuse
+                near = next((n for n, a in enumerate(asked) if a.device_kind in ("", device.kind)), 0)
+                wrong.append((device, problems[near]))
         if wrong:
             device, _ = wrong[0]
             yield Wrong(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from typing import TYPE_CHECKING
 
 from linter.model.elements import Conductor
@@ -16,6 +16,10 @@ from linter.study.study import Study
 
 if TYPE_CHECKING:
     from linter.study.scene import AtLoad, Scenes
+
+
+# Two drops nearer than this part are one: what is said of a load must not hang on how sums are rounded.
+SAME = 1e-6
 
 
 @rule(
@@ -60,16 +64,38 @@ def RULE(study: Study) -> Iterator[Wrong]:
         limit = drop_limit(load, study.rulebooks) if load is not None else None
         if load is None or limit is None:
             continue
-        percents = [
-            (percent, at)
-            for at in (scenes.worst.get(node.index), scenes.alone.get(node.index))
-            if at is not None and (percent := scenes.percent(at)) is not None
-        ]
-        if not percents:
-            continue
-        percent, worst = max(percents, key=lambda p: p[0])
-        if percent > limit.percent * (1 + 1e-9):
-            yield _wrong(scenes, worst, percent, limit)
+        judged = _judged(scenes, node.index)
+        if judged is not None and judged[0] > limit.percent * (1 + 1e-9):
+            yield _wrong(scenes, judged[1], judged[0], limit)
+
+
+def _judged(scenes: Scenes, node: int) -> tuple[float, AtLoad] | None:
+    """The drop by which a load is judged, in per cent, and where it is so."""
+    percents = [
+        (percent, at)
+        for at in (scenes.worst.get(node), scenes.alone.get(node))
+        if at is not None and (percent := scenes.percent(at)) is not None
+    ]
+    if not percents:
+        return None
+    return percents[-1] if percents[-1][0] > percents[0][0] * (1 + SAME) else percents[0]
+
+
+def mend_by(study: Study, name: str, conductors: Collection[str]) -> str:
+    """How large one of ``conductors`` alone would have to be that the load of that name loses no more than it may;
+    empty where none of them does."""
+    from linter.study.scene_mend import larger_conductors
+
+    node = study.design.circuit.by_name.get(name)
+    limit = drop_limit(node.load, study.rulebooks) if node is not None and node.load is not None else None
+    judged = _judged(study.scenes(), node.index) if node is not None else None
+    if node is None or limit is None or judged is None:
+        return ""
+    allowed_v = judged[1].drop_v * limit.percent / judged[0]
+    found = larger_conductors(study.scenes(), node.index, allowed_v, conductors) or []
+    if not found or any(c.name not in conductors for c, _ in found):
+        return ""
+    return "at least " + " and ".join(_named(conductor, size) for conductor, size in found)
 
 
 def _wrong(scenes: Scenes, worst: AtLoad, percent: float, limit: DropLimit) -> Wrong:
@@ -102,7 +128,7 @@ def _mend(scenes: Scenes, worst: AtLoad, percent: float, limit: DropLimit) -> st
     ]
     if diodes:
         return f"another way than through {names(diodes)}, or conductors nearer to the source"
-    return f"a shorter way, or a feed of its own: at most {allowed_v:.2f} V may be lost"
+    return f"no larger size is known to do: a shorter way, or a feed of its own; at most {allowed_v:.2f} V may be lost"
 
 
 def larger_sizes(scenes: Scenes, node: int, allowed_v: float) -> str:

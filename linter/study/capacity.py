@@ -90,7 +90,8 @@ def conditions_of(conductor: Conductor, system: System | None) -> Conditions | N
 
 def thinner_return(conductor: Conductor, system: System | None) -> Conditions | None:
     """What the capacity of a return depends on that is thinner than its live conductor; None where it is not."""
-    given, back = conditions_of(conductor, system), conductor.return_size
+    back = conductor.return_size
+    given = conditions_of(conductor, system) if back is not None else None
     if given is None or back is None or back.value >= given.size.value * (1 - 1e-9):
         return None
     return given._replace(size=back)

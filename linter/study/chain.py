@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection, Container
 from dataclasses import dataclass
 
 from linter.study.net import Block, Net
@@ -93,3 +94,33 @@ def _within(net: Net, ring: dict[int, int], edge: int, opened: frozenset[int]) -
     """Whether an edge is one of a ring's, and no bridge."""
     here = ring.get(net.u[edge])
     return edge not in opened and here is not None and here == ring.get(net.v[edge])
+
+
+def between_sources(net: Net, core_node: int, edges: Collection[int], sources: Container[int]) -> frozenset[int]:
+    """Those of some edges that can lie between a node and a source, whichever way they lead; what leads to none carries
+    nothing.  Linear."""
+    ways: dict[int, list[int]] = {core_node: []}
+    waiting = [core_node]
+    for at in waiting:
+        for edge in net.circuit.nodes[at].edges:
+            if edge in edges:
+                ways[at].append(edge)
+                other = net.other(edge, at)
+                if other not in ways:
+                    ways[other] = []
+                    waiting.append(other)
+    left = {node: len(found) for node, found in ways.items()}
+    found = {edge for between in ways.values() for edge in between}
+    ends = [node for node, count in left.items() if count == 1]
+    while ends:
+        node = ends.pop()
+        if left[node] != 1 or node == core_node or node in sources:
+            continue
+        edge = next(e for e in ways[node] if e in found)
+        found.discard(edge)
+        other = net.other(edge, node)
+        left[node] = 0
+        left[other] -= 1
+        if left[other] == 1:
+            ends.append(other)
+    return frozenset(found)

@@ -12,30 +12,14 @@ that is no worse than the sources that are then left alone, so ask for each sour
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
-from dataclasses import dataclass, field
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 
-from linter.study.impedance import NIL_OHM
-from linter.study.mesh import LEAST_A, Feed, Mesh, State
-from linter.study.net import Block
+from linter.study.course import Carried, Devices, OneByOne, Step
+from linter.study.feeding import Case, Cut, Feeding, Unsettled, flowing, flowing_in, way_to
+from linter.study.mesh import LEAST_A
 from linter.study.prospective import Faults
 from linter.study.sparse import TooDense
-
-# Devices whose times differ by no more than rounding open together.
-ALIKE = 1e-9
-# A bolted fault as a branch of a mesh.
-SHORT_OHM = 1e-10
-Cut = frozenset[int]
-
-
-@dataclass(frozen=True, slots=True)
-class Step:
-    """A state that lasts ``seconds``: A into the fault, and A by edge inside meshes, whichever way it flows.  What lies
-    on bridges between the core and the fault carries ``fault_a``; what is not named carries nothing."""
-
-    seconds: float
-    fault_a: float
-    amps: dict[int, float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,30 +36,6 @@ class Clearing:
     steps: tuple[Step, ...] = ()
     remains_a: float = 0.0
     unknown: bool = False
-
-
-@dataclass(slots=True)
-class _Feeding:
-    """A mesh as it feeds one of its nodes: volts behind ohm; by edge the current without a fault, and for each ampere
-    into it.  ``held``: by a source that does not limit itself."""
-
-    volts: float
-    ohm: float
-    flows: dict[int, tuple[float, float]]
-    held: bool = True
-
-
-NOT_FED = _Feeding(0.0, math.inf, {}, False)
-
-
-@dataclass(slots=True)
-class _Way:
-    """From a node to the core: the bridges, and the rings between with the node at which the current leaves them."""
-
-    node: int
-    core_node: int
-    bridges: list[int] = field(default_factory=list)
-    rings: list[tuple[Block, int]] = field(default_factory=list)
 
 
 def clearing(
@@ -95,327 +55,72 @@ def clearing(
     ``largest``: voltages and resistances of the largest case instead of the smallest.  Sources that limit themselves
     add all their limit allows while another source holds the voltage.
     """
-    way = _way(faults, node)
-    if way is None or not opened.isdisjoint(way.bridges):
-        return Clearing(0.0)
-    case = _Case(faults, way, sources, largest)
-    order, steps, seconds = list[int](), list[Step](), 0.0
-    try:
-        if case.unknown(opened):
-            return Clearing(math.inf, unknown=True)
-        cut = opened
-        # by device: since when it carries, the least current since then, and its greatest time at that
-        carried: dict[int, tuple[float, float, float]] = {}
-        times: dict[int, float]
-        while True:
-            step = case.step(cut, more_ohm)
-            if step is None:
-                break
-            fault_a, amps = step
-            if slowest is None:
-                steps.append(Step(math.inf, fault_a, amps))
-                seconds = math.inf
-                break
-            now = {e: a for e, a in amps.items() if faults.net.is_device[e] and a > LEAST_A}
-            now.update((e, fault_a) for e in way.bridges if faults.net.is_device[e])
-            before, carried, times = carried, {}, {}
-            for e, a in now.items():
-                time = slowest(e, a)
-                since, least_a, longest = before.get(e, (seconds, a, time))
-                if a < least_a:
-                    least_a, longest = a, time
-                carried[e] = since, least_a, longest
-                times[e] = min(time, max(since + longest - seconds, 0.0))
-            least = min(times.values(), default=math.inf)
-            steps.append(Step(least, fault_a, amps))
-            seconds += least
-            if least == math.inf:
-                break
-            first = sorted(e for e, t in times.items() if t <= least * (1 + ALIKE))
-            order += first
-            cut = cut.union(first)
-    except (TooDense, _Unsettled):
-        return Clearing(math.inf, tuple(order), tuple(steps), unknown=True)
-    return Clearing(seconds, tuple(order), tuple(steps), case.remains_a(cut))
+    question = Question(faults, node, sources, opened, largest)
+    made = question.clear(None if slowest is None else OneByOne(slowest), more_ohm)
+    return replace(made, remains_a=question.remains_a(made))
 
 
-def _way(faults: Faults, node: int) -> _Way | None:
-    """How current comes to a node; None if it does not."""
-    if node not in faults.points:
-        return None
-    net, parts = faults.net, faults.parts
-    way = _Way(node, node)
-    while parts.block_of[node] != 0:
-        block = parts.blocks[parts.block_of[node]]
-        if node != block.entry:
-            way.rings.append((block, node))
-            node = block.entry
-        bridge = parts.bridge_to[node]
-        way.bridges.append(bridge)
-        node = net.other(bridge, node)
-    way.core_node = node
-    return way
+class Question:
+    """A fault at a node, its sources, and what is open (see `clearing`), to be asked behind any resistance."""
 
+    def __init__(self, faults: Faults, node: int, sources: tuple[int, ...], opened: Cut, largest: bool) -> None:
+        self.opened = opened
+        way = way_to(faults, node)
+        self.case: Case | None = None
+        if way is not None and opened.isdisjoint(way.bridges):
+            self.case = Case(faults, way, sources, largest)
+            self.before = [e for e in reversed(way.bridges) if faults.net.is_device[e]]
+            self.unknown = self.case.unknown(opened)
 
-def _flowing(fault_a: float, *meshes: _Feeding) -> dict[int, float]:
-    """By edge of some meshes: what flows, A."""
-    amps: dict[int, float] = {}
-    for mesh in meshes:
-        for edge, (still, share) in mesh.flows.items():
-            flow = abs(still + share * fault_a)
-            if flow > LEAST_A:
-                amps[edge] = flow
-    return amps
-
-
-class _Unsettled(Exception):
-    """One-way elements found no steady state."""
-
-
-class _Case:
-    """The sources and resistances of one question."""
-
-    def __init__(self, faults: Faults, way: _Way, sources: tuple[int, ...], largest: bool) -> None:
-        self.faults, self.net, self.way, self.largest = faults, faults.net, way, largest
-        self.piece = faults.piece_of[way.core_node]
-        key = ("sources", sources, self.piece.nodes[0])
-        known: tuple[int, ...] | None = faults.solved.get(key)
-        if known is None:
-            given = set(sources)
-            known = tuple(n for n in self.piece.nodes if n in given and n in faults.pairs)
-            faults.solved[key] = known
-        self.sources = known
-        self.pairs = {n: faults.pairs[n][0 if largest else 1] for n in known}
-
-    def ohm(self, edge: int) -> float:
-        known = self.faults.edges[edge]
-        return known.least_ohm if self.largest else known.greatest_ohm
-
-    def unknown(self, opened: Cut) -> bool:
-        """Whether a figure is missing without which the current from some source cannot be told."""
-        way = self.way
-        if any(self.ohm(e) == math.inf for e in (*way.bridges, *(e for ring, _ in way.rings for e in ring.edges))):
-            return True
-        inside = opened.intersection(self.piece.edges)
-        key = ("unknown", way.core_node, self.sources, inside, self.largest)
-        known: bool | None = self.faults.solved.get(key)
-        if known is None:
-            measured = self._reaching(inside)
-            known = any(
-                self.pairs[n].unknown or n not in measured for n in self._reaching(inside, True) if self._firm(n)
-            )
-            self.faults.solved[key] = known
-        return known
-
-    def _firm(self, node: int) -> bool:
-        pair = self.pairs.get(node)
-        return pair is not None and pair.limit_a == math.inf
-
-    def _reaching(self, cut: Cut, unmeasured: bool = False) -> set[int]:
-        """The nodes of the core from which current can come to where it leaves the core; ``unmeasured``: also over what
-        nobody knows the resistance of."""
-        key = ("reaching", self.way.core_node, cut, unmeasured, self.largest)
-        known: set[int] | None = self.faults.solved.get(key)
-        if known is None:
-            known = self._upstream(self.way.core_node, self.piece.edges, cut, unmeasured)
-            self.faults.solved[key] = known
-        return known
-
-    def _upstream(self, node: int, edges: list[int], cut: Cut, unmeasured: bool = True) -> set[int]:
-        """The nodes from which current can come to a node over these edges."""
-        net, made = self.net, self.net.circuit
-        inside = set(edges)
-        seen, waiting = {node}, [node]
-        while waiting:
-            at = waiting.pop()
-            for edge in made.nodes[at].edges:
-                other = net.other(edge, at)
-                if other in seen or edge not in inside or edge in cut:
-                    continue
-                if made.edges[edge].one_way and net.v[edge] != at:
-                    continue
-                if unmeasured or self.ohm(edge) < math.inf:
-                    seen.add(other)
-                    waiting.append(other)
-        return seen
-
-    def remains_a(self, cut: Cut) -> float:
-        """The most that sources which limit themselves can still give, A."""
-        limited = [n for n, p in self.pairs.items() if p.limit_a < math.inf]
-        if not limited or not cut.isdisjoint(self.way.bridges):
+    def first_a(self, more_ohm: float) -> float:
+        """What flows into the fault before any device opens, A; nil where that is unknown."""
+        if self.case is None or self.unknown:
             return 0.0
-        for ring, leaves in self.way.rings:
-            if ring.entry not in self._upstream(leaves, ring.edges, cut):
-                return 0.0
-        reaching = self._reaching(cut, True)
-        return sum(self.pairs[n].limit_a for n in limited if n in reaching)
+        try:
+            step = self.case.step(self.opened, more_ohm)
+        except (TooDense, Unsettled):
+            return 0.0
+        return 0.0 if step is None else step[0]
 
-    def step(self, cut: Cut, more_ohm: float) -> tuple[float, dict[int, float]] | None:
-        """The current into the fault and by edge of the meshes; None when no source feeds it but such as limit
-        themselves."""
-        edges, made = self.faults.edges, self.net.circuit.edges
-        ohm, drop_v = more_ohm, 0.0
-        for edge in self.way.bridges:
-            if edge in cut:
-                return None
-            ohm += self.ohm(edge)
-            drop_v += edges[edge].drop_v
-        if any(made[e].one_way for ring, _ in self.way.rings for e in ring.edges):
-            return self._whole(cut, more_ohm)
-        rings = [self._ring(ring, leaves, cut) for ring, leaves in self.way.rings]
-        ohm += sum(ring.ohm for ring in rings)
-        if ohm == math.inf:
-            return None
-        core = self._core(self.way.core_node, cut, ohm, drop_v)
-        if not core.held:
-            return None
-        fault_a = max(core.volts - drop_v, 0.0) / max(core.ohm + ohm, NIL_OHM)
-        if fault_a <= LEAST_A:
-            return None
-        return fault_a, _flowing(fault_a, core, *rings)
+    def clear(self, devices: Devices | None, more_ohm: float, kept: Sequence[int] | None = None) -> Clearing:
+        """The course of events.  ``kept``: the edges of which the steps say what they carry; None: all of them.  What
+        remains is not reckoned."""
+        if self.case is None:
+            return Clearing(0.0)
+        if self.unknown:
+            return Clearing(math.inf, unknown=True)
+        order, steps, seconds = list[int](), list[Step](), 0.0
+        cut, carried = self.opened, None if devices is None else Carried(devices)
+        try:
+            while (step := self.case.step(cut, more_ohm)) is not None:
+                fault_a, meshes = step
+                amps = flowing(fault_a, meshes) if kept is None else flowing_in(kept, fault_a, meshes)
+                if carried is None:
+                    steps.append(Step(math.inf, fault_a, amps))
+                    seconds = math.inf
+                    break
+                least, first, beyond = carried.next(self._through_devices(fault_a, meshes), seconds)
+                steps.append(Step(least, fault_a, amps, beyond))
+                seconds += least
+                if least == math.inf:
+                    break
+                order += first
+                cut = cut.union(first)
+        except (TooDense, Unsettled):
+            return Clearing(math.inf, tuple(order), tuple(steps), unknown=True)
+        return Clearing(seconds, tuple(order), tuple(steps))
 
-    def _ring(self, block: Block, leaves: int, cut: Cut) -> _Feeding:
-        """A ring without one-way elements, between its entry and a node: ohm, and how the current divides."""
-        inside = cut.intersection(block.edges)
-        key = ("ring", block.entry, leaves, inside, self.largest)
-        known: _Feeding | None = self.faults.solved.get(key)
-        if known is None:
-            ohms = {e: math.inf if e in inside else self.ohm(e) for e in block.edges}
-            mesh = Mesh(self.net, block.nodes, block.edges, ohms, {}, [Feed(block.entry, 0.0, NIL_OHM)])
-            state, at = mesh.state(), mesh.at[leaves]
-            known = NOT_FED
-            if state.firm(at):
-                known = _Feeding(0.0, state.inverse.own[at] - NIL_OHM, state.flows(at))
-            self.faults.solved[key] = known
-        return known
+    def _through_devices(self, fault_a: float, meshes: tuple[Feeding, ...]) -> dict[int, float]:
+        """By device on the way and of some meshes: what flows, A."""
+        assert self.case is not None
+        now = dict.fromkeys(self.before, fault_a)
+        for mesh in meshes:
+            for edge, still, share in mesh.devices(self.case.net):
+                flow = abs(still + share * fault_a)
+                if flow > LEAST_A:
+                    now[edge] = flow
+        return now
 
-    def _drops(self, edges: list[int]) -> dict[int, float]:
-        made = self.net.circuit.edges
-        return {e: self.faults.edges[e].drop_v for e in edges if made[e].one_way}
-
-    def _whole(self, cut: Cut, more_ohm: float) -> tuple[float, dict[int, float]] | None:
-        """Core, bridges and rings as one mesh: how current divides in a ring with one-way elements depends on it."""
-        way = self.way
-        if not any(self._firm(n) for n in self._reaching(cut)):
-            return None
-        nodes, edges = self._live(way.core_node, cut)
-        for ring, _ in way.rings:
-            nodes += ring.nodes
-            edges += [e for e in ring.edges if e not in cut]
-        edges += way.bridges
-        nodes = list(dict.fromkeys([*nodes, *(n for e in way.bridges for n in (self.net.u[e], self.net.v[e]))]))
-        found = self._standing(self._mesh(nodes, edges), way.node, more_ohm, 0.0)
-        fault_a = found.volts / max(more_ohm, NIL_OHM)
-        if fault_a <= LEAST_A:
-            return None
-        amps = _flowing(fault_a, found)
-        return fault_a, {e: a for e, a in amps.items() if e not in way.bridges}
-
-    def _mesh(self, nodes: list[int], edges: list[int]) -> Mesh:
-        inside = set(nodes)
-        feeds = [Feed(n, p.voltage_v, p.resistance_ohm, p.limit_a) for n, p in self.pairs.items() if n in inside]
-        return Mesh(self.net, nodes, edges, {e: self.ohm(e) for e in edges}, self._drops(edges), feeds)
-
-    def _core(self, node: int, cut: Cut, ohm: float, drop_v: float) -> _Feeding:
-        """The core as it feeds a node behind which ``ohm`` and ``drop_v`` lie."""
-        inside = cut.intersection(self.piece.edges)
-        key = ("core", node, self.sources, inside, self.largest)
-        known: _Feeding | None = self.faults.solved.get(key)
-        if known is not None:
-            return known
-        pieces = self.faults.solved.get(("bends", node, self.sources, inside, self.largest))
-        if pieces is not None and (bent := self._on_piece(node, (inside, ohm, drop_v), pieces)) is not None:
-            return bent
-        if not any(self._firm(n) for n in self._reaching(inside)):
-            known = NOT_FED
-        else:
-            nodes, edges = self._live(node, inside)
-            feeding = [n for n in nodes if n in self.pairs]
-            if len(feeding) == 1 and len(edges) == len(nodes) - 1:
-                known = self._single(feeding[0], node, edges)
-            else:
-                mesh = self._mesh(nodes, edges)
-                if mesh.one_way:
-                    # how they stand depends on what lies before the fault
-                    return self._bending(mesh, node, (inside, ohm, drop_v))
-                state, at = mesh.state(), mesh.at[node]
-                made = state.settled(at)
-                known = _Feeding(made.volts, made.ohm, state.flows(at))
-        self.faults.solved[key] = known
-        return known
-
-    def _live(self, node: int, cut: Cut) -> tuple[list[int], list[int]]:
-        """What hangs together with a node of the core, and the edges between whose resistance is known."""
-        net, made, inside = self.net, self.net.circuit, set(self.piece.edges)
-        order, seen, edges = [node], {node}, dict[int, None]()
-        for at in order:
-            for edge in made.nodes[at].edges:
-                if edge not in inside or edge in cut or self.ohm(edge) == math.inf:
-                    continue
-                edges[edge] = None
-                other = net.other(edge, at)
-                if other not in seen:
-                    seen.add(other)
-                    order.append(other)
-        return order, list(edges)
-
-    def _single(self, source: int, node: int, edges: list[int]) -> _Feeding:
-        """One source, one way."""
-        pair = self.pairs[source]
-        net, made = self.net, self.net.circuit
-        inside, came, order = set(edges), {node: -1}, [node]
-        for at in order:
-            for edge in made.nodes[at].edges:
-                other = net.other(edge, at)
-                if edge in inside and other not in came:
-                    came[other] = edge
-                    order.append(other)
-        ohm, drop_v, at = pair.resistance_ohm, 0.0, source
-        flows: dict[int, tuple[float, float]] = {}
-        while at != node:
-            edge = came[at]
-            ohm += max(self.ohm(edge), NIL_OHM)
-            drop_v += self.faults.edges[edge].drop_v
-            flows[edge] = (0.0, 1.0)
-            at = net.other(edge, at)
-        return _Feeding(pair.voltage_v - drop_v, ohm, flows)
-
-    def _bending(self, mesh: Mesh, node: int, before: tuple[Cut, float, float]) -> _Feeding:
-        """A mesh with one-way elements: linear as long as none of them turns, so each such piece is solved once."""
-        cut, ohm, drop_v = before
-        key = ("bends", node, self.sources, cut, self.largest)
-        pieces: list[tuple[float, State, int]] | None = self.faults.solved.get(key)
-        if pieces is None:
-            at = mesh.at[node]
-            pieces = self.faults.solved[key] = [(amps, state, at) for amps, state in mesh.segments(node)]
-        return self._on_piece(node, before, pieces) or self._standing(mesh, node, ohm, drop_v)
-
-    def _on_piece(
-        self, node: int, before: tuple[Cut, float, float], pieces: list[tuple[float, State, int]]
-    ) -> _Feeding | None:
-        """The linear piece on which a fault behind so much resistance lies; None if none agrees with itself."""
-        cut, ohm, drop_v = before
-        key = ("bends", node, self.sources, cut, self.largest)
-        for number, (most_a, state, at) in enumerate(pieces):
-            volts, own_ohm = state.source(at)
-            amps = max(volts - drop_v, 0.0) / max(own_ohm + ohm, NIL_OHM)
-            last = number + 1 == len(pieces)
-            if amps <= most_a * (1 + 1e-9) and (last or amps >= pieces[number + 1][0] * (1 - 1e-9)):
-                flows_key = (*key, number)
-                known: _Feeding | None = self.faults.solved.get(flows_key)
-                if known is None:
-                    known = self.faults.solved[flows_key] = _Feeding(volts, own_ohm, state.flows(at))
-                return known
-        return None
-
-    def _standing(self, mesh: Mesh, node: int, ohm: float, drop_v: float) -> _Feeding:
-        """A mesh with one-way elements, the fault being one more branch of it."""
-        branch = Feed(node, drop_v, max(ohm, SHORT_OHM))
-        mesh.feeds.append(branch)
-        state = mesh.standing()
-        if state is None:
-            raise _Unsettled
-        at = mesh.at[node]
-        fault_a = (state.rest_v(at) - drop_v) / branch.ohm
-        flows = {e: (still, 0.0) for e, (still, _) in state.flows(at).items()}
-        return _Feeding(drop_v + fault_a * max(ohm, NIL_OHM), 0.0, flows)
+    def remains_a(self, made: Clearing) -> float:
+        """The most that sources which limit themselves can still give after it, A."""
+        return 0.0 if self.case is None or made.unknown else self.case.remains_a(self.opened.union(made.opened))

@@ -4,7 +4,7 @@ step by step (`stepwise`)."""
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from linter.study.chain import Chain
@@ -40,12 +40,14 @@ def clears(openings: Openings, edge: int, stands: Withstand) -> list[Clears]:
     if not drives:
         return unknown
     worst = min(drives, key=lambda d: d.amps)
-    if tree and not meshed and far >= 0 and _sure(openings, tree[-1], near[0], worst, stands):
-        every = tuple(dict.fromkeys(d.drive.sources[0] for d in drives))
+    least_a = openings.beyond().least_a((far,) if far >= 0 else ends, far)
+    if tree and not meshed and far >= 0:
         largest_a = heating_largest(openings, near[0])
-        alone = _in_series(openings, every, tree, worst, largest_a, stands)
-        if not _surely_wrong(alone, stands):
-            return [alone, *unknown]
+        if _sure(openings, tree[-1], near[0], (min(worst.amps, least_a), largest_a), stands):
+            every = tuple(dict.fromkeys(d.drive.sources[0] for d in drives))
+            alone = _in_series(openings, every, tree, worst, (least_a, largest_a), stands)
+            if not _surely_wrong(alone, stands):
+                return [alone, *unknown]
     found: list[Clears] = []
     by_way: dict[tuple[int, tuple[int, ...]], tuple[_Driven, float]] = {}
     asked: set[tuple[int, frozenset[int]]] = set()
@@ -65,7 +67,8 @@ def clears(openings: Openings, edge: int, stands: Withstand) -> list[Clears]:
             driven = min(known[0], driven, key=lambda d: d.amps)
         by_way[source, chain] = (driven, most_a)
     for (source, chain), (driven, most_a) in by_way.items():
-        found.append(_in_series(openings, (source,), chain, driven, most_a, stands))
+        least_a = openings.beyond().least_a((far,) if far >= 0 else ends, far, (source,))
+        found.append(_in_series(openings, (source,), chain, driven, (least_a, most_a), stands))
     return found + _together(openings, edge, ends, drives, stands) + unknown
 
 
@@ -92,28 +95,39 @@ def _together(
     groups = [d.sources for d in every if len(d.sources) > 1]
     found: list[Clears] = []
     cases = dict.fromkeys(d.drive.opened for d in drives)
+    # a source by itself may drive as much in a position that lets another one join in: there is no drive for that state
+    firm = {s for sources in groups for s in sources}
+    stated = {o for s, o in openings.core if s in firm}
     inside = frozenset(faults.piece_of[core_node].edges)
     closed = dict.fromkeys(c & inside for c in openings.net.configurations)
+    known: dict[tuple[object, ...], list[Clears]] = {}
     for sources in dict.fromkeys(groups):
         for opened in (*cases, *(c for c in closed if c not in cases)):
-            asked = Asked(edge, ends, sources, opened, opened not in cases)
-            found += stepwise(openings, asked, stands)
+            asked = Asked(edge, ends, sources, opened, opened not in cases and opened not in stated)
+            # what differs only where no current flows is the same course of events
+            same = (sources, asked.heat_only, openings.around(ends, opened))
+            if same not in known:
+                known[same] = stepwise(openings, asked, stands)
+            found += [replace(way, followed=(ends, opened)) for way in known[same]]
     return found
 
 
-def _sure(openings: Openings, device: int, node: int, smallest: _Driven, stands: Withstand) -> bool:
+def _sure(openings: Openings, device: int, node: int, between: tuple[float, float], stands: Withstand) -> bool:
     """Whether the device nearest a conductor, which carries its whole current, decides alone, whatever stands in the
-    core: over all its fault currents it has opened before any device of the core that may share them; or it is enough
-    even if the current falls, as others open, just so that it opens as late as it may."""
+    core: over all its fault currents, A, it has opened before any device of the core that may share them; or it is
+    enough even if the current falls, as others open, just so that it opens as late as it may."""
     curve = openings.curve(device)
     if curve is None:
         return False
-    largest_a = heating_largest(openings, node)
-    others = openings.sharing(openings.faults.points[node].core_node)
-    if not any(openings.may_precede(other, curve, smallest.amps, largest_a) for other in others):
+    least_a, largest_a = between
+    core_node = openings.faults.points[node].core_node
+    if not openings.core_may_precede(core_node, curve, least_a, largest_a):
         return True
-    first_s = curve.slowest(smallest.amps).seconds
-    if first_s > stands.greatest_s or any(c.slowest(smallest.amps).seconds < first_s for c in others):
+    if any(core_node in reached and reached[core_node].meshed for reached in openings.core.values()):
+        # of devices side by side one may open and leave a current smaller than of any fault, at which this never opens
+        return False
+    first_s = curve.slowest(least_a).seconds
+    if first_s > stands.greatest_s or any(c.slowest(least_a).seconds < first_s for c in openings.sharing(core_node)):
         return False
     key = (id(curve), largest_a)
     if key not in openings.bounds:
@@ -203,12 +217,13 @@ def _driven(faults: Faults, node: int) -> list[_Driven]:
 
 
 def _in_series(
-    openings: Openings, sources: tuple[int, ...], chain: tuple[int, ...], smallest: _Driven, largest_a: float,
-    stands: Withstand,
+    openings: Openings, sources: tuple[int, ...], chain: tuple[int, ...], smallest: _Driven,
+    between: tuple[float, float], stands: Withstand,
 ) -> Clears:  # fmt: skip
-    """Devices in series carry the whole fault current."""
-    least_a, greatest_a = smallest.amps, max(largest_a, smallest.amps)
-    heat, beyond = openings.worst(chain, least_a, greatest_a, stands)
+    """Devices in series carry the whole fault current; ``between``: the smallest that goes on to points behind, and the
+    largest."""
+    least_a, greatest_a = smallest.amps, max(between[1], smallest.amps)
+    heat, beyond = openings.worst(chain, min(least_a, between[0] or least_a), greatest_a, stands)
     return Clears(
         sources, chain, least_a, smallest.ohm, greatest_a, openings.moment(chain, least_a), heat, beyond,
         smallest.drive.leans_on,

@@ -20,7 +20,7 @@ from linter.study.bears import bears_ohm, wrong
 from linter.study.clearing import clearing
 from linter.study.letthrough import core_pieces
 from linter.study.opening import Clears
-from linter.study.scene_limit import drop_limit
+from linter.study.scene_limit import DropLimit, drop_limit
 from linter.study.study import ConductorStudy, Study
 from linter.tables.contacts import ContactDrop, drop_of
 
@@ -134,9 +134,11 @@ def _sums(study: Study, each: dict[int, float]) -> list[float]:
         if index:
             bridge = parts.bridge_to[block.entry]
             at_entry = found[net.other(bridge, block.entry)] + each.get(bridge, 0.0)
-            inside = at_entry + sum(each.get(e, 0.0) for e in block.edges)
-            for node in block.nodes:
-                found[node] = at_entry if node == block.entry else inside
+            if block.edges:
+                inside = at_entry + sum(each.get(e, 0.0) for e in block.edges)
+                for node in block.nodes:
+                    found[node] = inside
+            found[block.entry] = at_entry
     return found
 
 
@@ -158,9 +160,12 @@ def _guards(study: Study, tried: Study, bounds: dict[int, Bound]) -> Iterator[Tu
                 continue
             amps = way.smallest_a * way.smallest_ohm / (way.smallest_ohm + added)
             moment = openings.moment(way.chain, amps)
-            heats = openings.worst(way.chain, amps, way.smallest_a, stands)
-            too_hot = any(h is not None and h.share > 1 + 1e-9 for h in heats)
-            doubtful = doubtful or moment.seconds > stands.greatest_s or too_hot
+            if moment.seconds > stands.greatest_s:
+                doubtful = True
+            elif way.smallest_a**2 * moment.seconds > stands.a2s:
+                # more current than the most for longer than the longest might be too much: look closer
+                heats = openings.worst(way.chain, amps, way.smallest_a, stands)
+                doubtful = doubtful or any(h is not None and h.share > 1 + 1e-9 for h in heats)
         if not doubtful:
             continue
         now = [way for way in tried.clears(made) if not way.unknown and wrong(way)]
@@ -212,6 +217,7 @@ def _greatest_first(found: Iterable[tuple[int, float]]) -> dict[int, float]:
 
 def _voltages(study: Study, tried: Study, bounds: dict[int, Bound]) -> Iterator[Dim]:
     scenes = study.scenes()
+    limits: dict[tuple[bool, str], DropLimit | None] = {}
     amps = {edge: drawn.amps for edge in bounds if (drawn := study.loads.get(edge)) is not None}
     most = _sums(study, {edge: bound.ohm * amps.get(edge, 0.0) * MORE_CURRENT for edge, bound in bounds.items()})
     for node in study.design.circuit.nodes:
@@ -219,7 +225,10 @@ def _voltages(study: Study, tried: Study, bounds: dict[int, Bound]) -> Iterator[
         if load is None or not most[node.index]:
             continue
         index = node.index
-        limit, nominal_v = drop_limit(load, study.rulebooks), scenes.nominal_v(index)
+        sort = load.vital, load.sort
+        if sort not in limits:
+            limits[sort] = drop_limit(load, study.rulebooks)
+        limit, nominal_v = limits[sort], scenes.nominal_v(index)
         range_v = load.voltage_range_v
         least = max((v for v in (load.works_from_v, range_v[0] if range_v else None) if v is not None), default=None)
         lowest = scenes.lowest.get(index)

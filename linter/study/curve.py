@@ -25,6 +25,9 @@ FULL_RATING_C = 20.0
 UNNAMED = Cite("no class is named", "common practice")
 MAKER = Cite("the maker's points", "read", "as the part sheet gives them")
 
+# The last point of a curve is reached, its maker states it; and by so much rounding may put a current beyond it.
+REACHED = 1e-10
+
 Points = tuple[tuple[float, float], ...]
 
 
@@ -68,6 +71,11 @@ class Curve:
             return self.rated_a
         return max(self.slow[-1][0], *(to_a for _, to_a in self.energies), 0.0)
 
+    @property
+    def told_at_most_a(self) -> float:
+        """The largest current, A, for which `slowest` says that it is told."""
+        return self.reach_a * (1 + REACHED) if self.slow else self.rated_a
+
     def slowest(self, amps: float) -> Opening:
         """The time by which it has opened at ``amps``.
 
@@ -77,13 +85,13 @@ class Curve:
         if not self.slow or amps < self.slow[0][0] * (1 - 1e-9):
             # with points, it is told that it need not open; without any, only that it carries its rating
             return Opening(math.inf, bool(self.slow) or amps <= self.rated_a)
-        if amps <= self.slow[-1][0]:
+        if amps <= self.slow[-1][0] * (1 + REACHED):
             return Opening(_on(self.slow, amps), True)
         seconds, told = self.slow[-1][1], False
         for a2s, to_a in self.energies:
             # beyond its reach the time that it gives there still is a bound: none is longer at a larger current
             seconds = min(seconds, a2s / min(amps, to_a) ** 2)
-            told = told or amps <= to_a
+            told = told or amps <= to_a * (1 + REACHED)
         return Opening(seconds, told)
 
     def fastest(self, amps: float) -> float:

@@ -102,6 +102,11 @@ def return_ampacity(conductor: Conductor, system: System | None, rulebooks: Iter
 
 def _withstand(conductor: Conductor, area_mm2: float, initial_c: float | None) -> Withstand:
     hottest = working_temperature_c(conductor)
-    initial = hottest if initial_c is None else min(initial_c, hottest)
-    final_c, k, cite = _k(hottest, round(initial, 1))
-    return Withstand(initial, final_c, k, area_mm2, (k * area_mm2) ** 2, short_circuit().greatest_s, cite)
+    return _withstand_from(hottest, area_mm2, hottest if initial_c is None else min(initial_c, hottest))
+
+
+@lru_cache(maxsize=4096)
+def _withstand_from(hottest_c: float, area_mm2: float, initial_c: float) -> Withstand:
+    """Of an insulation rated for ``hottest_c``; thousands of conductors are alike."""
+    final_c, k, cite = _k(hottest_c, round(initial_c, 1))
+    return Withstand(initial_c, final_c, k, area_mm2, (k * area_mm2) ** 2, short_circuit().greatest_s, cite)

@@ -9,12 +9,15 @@ from __future__ import annotations
 
 import itertools
 import math
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
-from linter.study.chain import Chain, chains_from
+from linter.study.beyond import Beyond, beyond_of
+from linter.study.chain import Chain, between_sources, chains_from
 from linter.study.corners import BESIDE, crossings, curve_corners, slower_within
+from linter.study.course import ByCurve
 from linter.study.curve import Curve, Opening, curve_of, stated_ambient_c
 from linter.study.heating import Withstand
 from linter.study.letthrough import core_pieces
@@ -26,6 +29,7 @@ if TYPE_CHECKING:
 
 # How much more than its share of a bolted fault a device may carry of another one, sources being of different voltage.
 SHARE_MARGIN = 1.25
+Ranges = tuple[tuple[float, float], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,9 +102,13 @@ class Openings:
     _sharing: dict[int, tuple[Curve, ...]] = field(default_factory=dict)
     # by core node and what is open: the current of each edge into a fault there; None where it was not to be solved
     _carried: dict[tuple[int, frozenset[int]], dict[int, float] | None] = field(default_factory=dict)
-    slower: dict[tuple[int, int], tuple[tuple[float, float], ...]] = field(default_factory=dict)
+    slower: dict[tuple[int, int], Ranges] = field(default_factory=dict)
     # by curve: its corners, and what it does there
-    _bends: dict[int, list[tuple[float, Opening]]] = field(default_factory=dict)
+    _bends: dict[int, tuple[list[float], list[tuple[float, Opening]]]] = field(default_factory=dict)
+    # by core node, or by devices in series, and by the curve of the device nearest: see `core_may_precede` and
+    # `_before_last`
+    _core_before: dict[tuple[int, int], Ranges] = field(default_factory=dict)
+    _chain_before: dict[tuple[tuple[int, ...], int], tuple[Ranges, float]] = field(default_factory=dict)
     _shared_curves: dict[tuple[int, float], Curve] = field(default_factory=dict)
     bounds: dict[tuple[int, float], float] = field(default_factory=dict)
     # by source, what is open, and core node: the largest current in A of that source alone
@@ -111,6 +119,28 @@ class Openings:
     _same: dict[tuple[object, ...], Curve | None] = field(default_factory=dict)
     # by two curves (which `_same` keeps) and the most that can flow through both, A: where they are not coordinated
     overlaps: dict[tuple[int, int, float], tuple[float, float] | None] = field(default_factory=dict)
+    # by node of the core and what is open: see `around`
+    _around: dict[tuple[int, frozenset[int]], frozenset[int]] = field(default_factory=dict)
+    _devices: ByCurve | None = None
+    _beyond: Beyond | None = None
+
+    def beyond(self) -> Beyond:
+        """How small faults are that conductors carry to points behind them."""
+        if self._beyond is None:
+            self._beyond = beyond_of(self.net, self.parts, self.faults)
+        return self._beyond
+
+    def devices(self) -> ByCurve:
+        """When devices open by their curves."""
+        if self._devices is None:
+            self._devices = ByCurve(self.curve)
+        return self._devices
+
+    def again(self, faults: Faults) -> Openings:
+        """The same devices with other fault currents: all that is known of them by themselves is shared."""
+        return replace(
+            self, faults=faults, _sharing={}, _core_before={}, _carried={}, alone_a={}, courses={}, _beyond=None
+        )  # fmt: skip
 
     def curve(self, edge: int) -> Curve | None:
         """The band of a device; None where it has no rating."""
@@ -125,6 +155,18 @@ class Openings:
                 self._same[key] = curve_of(device)
             self._curves[edge] = self._same[key]
         return self._curves[edge]
+
+    def around(self, nodes: Iterable[int], opened: frozenset[int]) -> tuple[frozenset[int], ...]:
+        """By the points of the core from which the current of some nodes comes: all edges of the core that can lie
+        between it and a source while some are open.  What leads to no source carries nothing."""
+        found = []
+        for core_node in dict.fromkeys(self.faults.points[n].core_node for n in nodes):
+            key = core_node, opened
+            if key not in self._around:
+                edges = set(self.faults.piece_of[core_node].edges) - opened
+                self._around[key] = between_sources(self.net, core_node, edges, self.faults.pairs)
+            found.append(self._around[key])
+        return tuple(found)
 
     def before(self, node: int) -> tuple[int, ...]:
         """The devices, as edges, that stand on every way from every source to a node, the nearest last."""
@@ -247,9 +289,10 @@ class Openings:
             return None, None
         least_a = min(least_a, greatest_a)
         nearest = self.curve(chain[-1]) if chain else None
-        before = [c for e in chain[:-1] if (c := self.curve(e)) is not None]
-        if nearest is not None and not any(self.may_precede(c, nearest, least_a, greatest_a) for c in before):
-            return self._by_one(chain, nearest, (least_a, greatest_a), stands)
+        if nearest is not None:
+            ranges, reach_a = self._before_last(chain, nearest)
+            if not any(low < greatest_a and least_a < high for low, high in ranges):
+                return self._by_one(chain, nearest, (least_a, greatest_a, reach_a), stands)
         for amps in self.corners(chain, least_a, greatest_a, stands.greatest_s):
             moment = self.moment(chain, amps)
             if moment.seconds > stands.greatest_s * (1 + 1e-6):
@@ -261,30 +304,51 @@ class Openings:
                 beyond = worse(beyond, heat)
         return told, beyond
 
-    def may_precede(self, other: Curve, one: Curve, least_a: float, most_a: float) -> bool:
-        """Whether a device of the one curve may have opened before that of ``one`` at some current of a range."""
+    def _slower(self, other: Curve, one: Curve) -> Ranges:
+        """The ranges of current in A within which a device of the one curve may have opened before that of ``one``."""
         key = (id(one), id(other))
         if key not in self.slower:
             self.slower[key] = slower_within(one, other)
-        return any(low < most_a and least_a < high for low, high in self.slower[key])
+        return self.slower[key]
+
+    def core_may_precede(self, core_node: int, one: Curve, least_a: float, most_a: float) -> bool:
+        """Whether at some current of a range one of the devices of the core that carry faults at one of its nodes may
+        have opened before a device of curve ``one``."""
+        key = core_node, id(one)
+        ranges = self._core_before.get(key)
+        if ranges is None:
+            found = dict.fromkeys(r for other in self.sharing(core_node) for r in self._slower(other, one))
+            ranges = self._core_before[key] = tuple(found)
+        return any(low < most_a and least_a < high for low, high in ranges)
+
+    def _before_last(self, chain: tuple[int, ...], last: Curve) -> tuple[Ranges, float]:
+        """Of devices in series: where one of them may have opened before the last, A; and how far the curves of all but
+        the last reach, A."""
+        key = chain[:-1], id(last)
+        known = self._chain_before.get(key)
+        if known is None:
+            curves = [self.curve(e) for e in key[0]]
+            ranges = dict.fromkeys(r for c in curves if c is not None for r in self._slower(c, last))
+            reach_a = min((c.reach_a if c is not None else 0.0 for c in curves), default=math.inf)
+            known = self._chain_before[key] = tuple(ranges), reach_a
+        return known
 
     def _by_one(
-        self, chain: tuple[int, ...], curve: Curve, between: tuple[float, float], stands: Withstand
+        self, chain: tuple[int, ...], curve: Curve, between: tuple[float, float, float], stands: Withstand
     ) -> tuple[Heat | None, Heat | None]:
-        """As `worst`, where the last of the devices opens first whatever the current.  Its corners are kept: thousands
-        are alike."""
-        least_a, greatest_a = between
+        """As `worst`, where the last of the devices opens first whatever the current: between the least and the
+        greatest in A, and as far as the curves of the others reach.  Its corners are kept: thousands are alike."""
+        least_a, greatest_a, reach_a = between
         limit_s = stands.greatest_s * (1 + 1e-6)
         corners = self._bends.get(id(curve))
         if corners is None:
-            at = {a * (1 + s) for a in curve_corners(curve, stands.greatest_s) for s in (-BESIDE, 0.0, BESIDE)}
-            corners = self._bends[id(curve)] = [(a, curve.slowest(a)) for a in sorted(at)]
+            at = sorted({a * (1 + s) for a in curve_corners(curve, stands.greatest_s) for s in (-BESIDE, 0.0, BESIDE)})
+            corners = self._bends[id(curve)] = at, [(a, curve.slowest(a)) for a in at]
         told: tuple[float, float, float] | None = None
         beyond: tuple[float, float, float] | None = None
-        # as far as the curves of the others reach
-        reach_a = min((c.reach_a if (c := self.curve(e)) is not None else 0.0 for e in chain[:-1]), default=math.inf)
-        ends = [(a, curve.slowest(a)) for a in dict.fromkeys((*between, reach_a)) if least_a <= a <= greatest_a]
-        for amps, opening in (*ends, *(c for c in corners if least_a < c[0] < greatest_a)):
+        ends = [(a, curve.slowest(a)) for a in dict.fromkeys(between) if least_a <= a <= greatest_a]
+        inside = corners[1][bisect_right(corners[0], least_a) : bisect_left(corners[0], greatest_a)]
+        for amps, opening in (*ends, *inside):
             if opening.seconds <= limit_s:
                 found = (amps * amps * opening.seconds, amps, opening.seconds)
                 if opening.told and amps <= reach_a:

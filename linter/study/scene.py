@@ -20,8 +20,8 @@ from typing import TYPE_CHECKING, Any
 
 from linter.study.cases import Case
 from linter.study.scene_flow import Flow, NotCarried, SceneState
-from linter.study.scene_net import SceneNet, scene_net_of
-from linter.study.scene_path import Piece, losses
+from linter.study.scene_net import SceneNet, nil_words, scene_net_of
+from linter.study.scene_path import LEAST_V, Piece, losses
 
 if TYPE_CHECKING:
     from linter.study.study import Study
@@ -63,6 +63,8 @@ class Scenes:
     walks: dict[tuple[int, int], tuple[Any, list[int]]] = field(default_factory=dict)
     # by piece, the edges on which the current of what is beyond does not hang on their size; found when first asked for
     radial: dict[int, set[int]] = field(default_factory=dict)
+    # what has gone into trying mends, in links times cases
+    tried: int = 0
 
     @property
     def net(self) -> SceneNet:
@@ -77,23 +79,33 @@ class Scenes:
         volts = self.nominal_v(found.node)
         return 100.0 * found.drop_v / volts if volts else None
 
-    def losses(self, found: AtLoad) -> list[tuple[int, float]]:
-        """(edge, V) on the way to the load, nearest the load first."""
+    def untold(self, found: AtLoad) -> list[str]:
+        """The conductors on the way to the load whose size or length nobody tells: they count as nil, so it loses more
+        than is reckoned."""
+        missing = set(self.net.missing)
+        if not missing:
+            return []
+        edges = self.study.design.circuit.edges
+        return [n for e, _ in reversed(self.losses(found, -1.0)) if (n := edges[e].element.name) in missing]
+
+    def losses(self, found: AtLoad, least_v: float = LEAST_V) -> list[tuple[int, float]]:
+        """(edge, V) on the way to the load, nearest the load first; without what costs no more than ``least_v``."""
         if found.case < 0:
             from linter.study.scene_alone import alone_losses
 
-            return alone_losses(self, found)[0]
+            return alone_losses(self, found, least_v)[0]
         piece = next((p for p in self.states[found.case].pieces if found.node in p.loads), None)
         if piece is not None and found.judged:
             piece = piece.judged(found.node)
-        return losses(piece, self.net, found.node) if piece is not None else []
+        return losses(piece, self.net, found.node, least_v) if piece is not None else []
 
 
-def scenes_of(study: Study) -> Scenes:
-    """Solve every case of a study, and every load by itself.  Linear in the design for each case."""
+def scenes_of(study: Study, net: SceneNet | None = None) -> Scenes:
+    """Solve every case of a study, and every load by itself; with ``net`` in place of the circuit as it is.  Linear in
+    the design for each case."""
     from linter.study.scene_alone import each_alone
 
-    flow = Flow(study, scene_net_of(study))
+    flow = Flow(study, net if net is not None else scene_net_of(study))
     made = Scenes(study, flow, [])
     for number, case in enumerate(study.cases):
         state = flow.solved(case)
@@ -113,7 +125,7 @@ def scenes_of(study: Study) -> Scenes:
     made.alone = each_alone(made, flow)
     made.remarks = [*flow.remarks, *made.remarks]
     if flow.net.missing:
-        made.remarks.append(f"conductors whose size or length nobody tells count as nil: {', '.join(flow.net.missing)}")
+        made.remarks.append(nil_words(flow.net.missing))
     return made
 
 

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from linter.study.cases import draws_a
 from linter.study.impedance import NIL_OHM
 from linter.study.scene_elimination import Elimination, Way
-from linter.study.scene_path import Piece, losses, lost_in
+from linter.study.scene_path import LEAST_V, Piece, losses, lost_in
 from linter.study.scene_solve import Feed, Problem, greatest_share
 from linter.study.scene_state import Asked, SwitchState, pruned, reached, solved_piece
 
@@ -183,9 +183,9 @@ def alone_source(scenes: Scenes, found: AtLoad) -> tuple[float, float]:
     return max(f.volts for f in feeds), 1.0 / sum(1.0 / max(f.ohm, NIL_OHM) for f in feeds)
 
 
-def alone_losses(scenes: Scenes, found: AtLoad) -> tuple[list[tuple[int, float]], set[int]]:
-    """(edge, V) on the way to a load by itself in the state in which it is worst, nearest the load first; and those of
-    the edges that are on its only way."""
+def alone_losses(scenes: Scenes, found: AtLoad, least_v: float = LEAST_V) -> tuple[list[tuple[int, float]], set[int]]:
+    """(edge, V) on the way to a load by itself in the state in which it is worst, nearest the load first, without what
+    costs no more than ``least_v``; and those of the edges that are on its only way."""
     flow, net = scenes.flow, scenes.net
     case = scenes.alone_cases[-1 - found.case]
     state = flow.switched(case.opened)
@@ -200,10 +200,10 @@ def alone_losses(scenes: Scenes, found: AtLoad) -> tuple[list[tuple[int, float]]
     while at in walk.hangs and len(walk.hangs[at][1]) == 1:
         at, (place,) = walk.hangs[at]
         link = net.links[walk.links[place]]
-        lost += lost_in(net, link, found.amps, node)
+        lost += lost_in(net, link, found.amps, node, least_v)
         node = link.other(node)
     only = {edge for edge, _ in lost}
     solved = _solved_alone(flow, state, piece, feeding, found.node, found.amps)[0] if at else None
     if solved is not None:
-        return losses(solved, net, found.node), only
+        return losses(solved, net, found.node, least_v), only
     return lost, only

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from linter.model.circuit import Circuit
@@ -50,6 +51,11 @@ class SceneNet:
     drops: list[float]
     link_of: list[int]
     missing: list[str]
+
+
+def nil_words(names: Iterable[str]) -> str:
+    """What is said of voltages in which these conductors count as nil."""
+    return f"conductors whose size or length nobody tells count as nil: {', '.join(names)}"
 
 
 def hottest_c(made: ConductorStudy) -> float:
@@ -158,6 +164,25 @@ def scene_net_of(study: Study) -> SceneNet:
         meeting.setdefault(link.u, []).append(number)
         meeting.setdefault(link.v, []).append(number)
     return SceneNet(links, meeting, ohms, drops, link_of, missing)
+
+
+def with_sizes(study: Study, net: SceneNet, sizes: Mapping[str, Quantity]) -> SceneNet:
+    """The same with conductors, by name, and their returns of at least these sizes; as warm as they are now, though
+    what is larger is cooler."""
+    table, ohms = Resistances(), list(net.ohms)
+    changed: dict[int, float] = {}
+    for name, size in sizes.items():
+        made = study.conductors[name]
+        index = made.edge.index
+        ohm = table.at(made.conductor, warm_c(made), size)
+        if ohm is not None and net.link_of[index] >= 0:
+            link = net.link_of[index]
+            changed[link] = changed.get(link, net.links[link].ohm) + ohm - ohms[index]
+            ohms[index] = ohm
+    links = list(net.links)
+    for link, ohm in changed.items():
+        links[link] = replace(links[link], ohm=max(ohm, 0.0))
+    return replace(net, links=links, ohms=ohms)
 
 
 def _links(circuit: Circuit, ohms: list[float], drops: list[float]) -> list[Link]:

@@ -107,9 +107,13 @@ def trace_sources(piece: Piece, net: SceneNet) -> None:
     piece.via = via
 
 
-def losses(piece: Piece, net: SceneNet, node: int) -> list[tuple[int, float]]:
-    """(edge, volts lost in it) on the way from the source's terminals to a node, nearest the node first.  Edges that
-    cost nothing are left out; a diode's own drop is among them."""
+# What costs less than this is left out where it is told what is lost on a way.
+LEAST_V = 1e-9
+
+
+def losses(piece: Piece, net: SceneNet, node: int, least_v: float = LEAST_V) -> list[tuple[int, float]]:
+    """(edge, volts lost in it) on the way from the source's terminals to a node, nearest the node first; what costs no
+    more than ``least_v`` is left out.  A diode's own drop is among them."""
     found: list[tuple[int, float]] = []
     seen: set[int] = set()
     while node not in seen:
@@ -118,12 +122,13 @@ def losses(piece: Piece, net: SceneNet, node: int) -> list[tuple[int, float]]:
         if place < 0:
             break
         link = net.links[piece.links[place]]
-        found += lost_in(net, link, abs(piece.balance.ways_a[place]), node)
+        found += lost_in(net, link, abs(piece.balance.ways_a[place]), node, least_v)
         node = link.other(node)
     return found
 
 
-def lost_in(net: SceneNet, link: Link, amps: float, node: int) -> list[tuple[int, float]]:
-    """(edge, volts) of a link with a current, from the given end on; without edges that cost nothing."""
+def lost_in(net: SceneNet, link: Link, amps: float, node: int, least_v: float = LEAST_V) -> list[tuple[int, float]]:
+    """(edge, volts) of a link with a current, from the given end on; without edges that cost no more than
+    ``least_v``."""
     row = [(edge, amps * net.ohms[edge] + net.drops[edge]) for edge, _ in link.edges]
-    return [(e, v) for e, v in (reversed(row) if link.v == node else row) if v > 1e-9]
+    return [(e, v) for e, v in (reversed(row) if link.v == node else row) if v > least_v]

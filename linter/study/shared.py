@@ -121,6 +121,7 @@ def _conductors(one: _Numbered) -> dict[int, int]:
         asked = (
             one.edge(edge.index), ways.get(edge.u), ways.get(edge.v), one.nodes[far] if far >= 0 else None,
             study.stands(made), made.conductor.length_m is None,
+            study.openings().beyond().inputs((edge.u, edge.v), far),
         )  # fmt: skip
         found[edge.index] = one.number(asked)
     return found

@@ -9,9 +9,9 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
-from linter.study.clearing import Clearing, Step, clearing
+from linter.study.clearing import Clearing, Question
 from linter.study.corners import curve_corners
 from linter.study.heating import Withstand
 from linter.study.opening import Clears, Heat, Moment, Openings, worse
@@ -46,7 +46,7 @@ def stepwise(openings: Openings, asked: Asked, stands: Withstand) -> list[Clears
     worst: Heat | None = None
     beyond: Heat | None = None
     largest_a, rank = 0.0, (False, 0.0)
-    least_a = min((p.amps for n in asked.ends for p in openings.faults.each_alone(n) if p.amps > 0), default=0.0)
+    least_a = openings.beyond().least_a(asked.ends, openings.parts.leads_to[asked.edge])
     for node in dict.fromkeys(asked.ends):
         for largest, made, untold, told in _courses(openings, asked, node, least_a):
             if made.unknown:
@@ -54,6 +54,9 @@ def stepwise(openings: Openings, asked: Asked, stands: Withstand) -> list[Clears
             if not made.steps:
                 continue
             fault_a = made.steps[0].fault_a
+            if largest and fault_a < least_a * (1 - BESIDE):
+                # kept for another conductor that ends here
+                continue
             largest_a = max(largest_a, fault_a)
             # what is told to be late goes before what might be later
             this = (not untold and made.seconds > stands.greatest_s, made.seconds)
@@ -113,29 +116,29 @@ def _courses(openings: Openings, asked: Asked, node: int, least_a: float) -> lis
     key = (node, sources, opened)
     known = openings.courses.get(key)
 
-    def slowest(edge: int, amps: float) -> float:
-        curve = openings.curve(edge)
-        return math.inf if curve is None else curve.slowest(amps).seconds
+    smallest, largest = (Question(openings.faults, node, sources, opened, large) for large in (False, True))
+    devices = openings.devices()
 
-    def follow(largest: bool, more_ohm: float) -> Course:
-        made = clearing(openings.faults, node, sources, opened, slowest, largest=largest, more_ohm=more_ohm)
-        untold, told = _untold(openings, node, made), _told_part(openings, node, made)
+    def follow(question: Question, more_ohm: float) -> Course:
         # of what flows only the conductors that end here are asked about: all of it would be most of the memory
-        return largest, _kept(made, kept), untold, _kept(told, kept)
+        made = question.clear(devices, more_ohm, kept)
+        untold = _untold(made)
+        return question is largest, made, untold, _told_part(made) if untold else made
 
     net = openings.net
     kept = [e for e in net.circuit.nodes[node].edges if not net.is_device[e]]
     if known is None:
-        found = [follow(False, 0.0), follow(True, 0.0)]
-        bolted = clearing(openings.faults, node, sources, opened, None, largest=True)
+        found = [follow(smallest, 0.0), follow(largest, 0.0)]
+        bolted = largest.clear(None, 0.0)
         known = openings.courses[key] = Courses(found, bolted, bolted.steps[0].fault_a if bolted.steps else 0.0)
     if known.bolted.steps and not known.bolted.unknown and 0 < least_a < known.least_a * (1 - 1e-6):
         bolted_a = known.bolted.steps[0].fault_a
 
         def drawing(amps: float) -> Course:
-            return follow(True, _behind(openings, key, bolted_a, amps))
+            return follow(largest, _behind(openings, largest, sources, bolted_a, amps))
 
-        made = [(amps, drawing(amps)) for amps in _between(openings, key, known.bolted, (least_a, known.least_a))]
+        between = _between(openings, key, largest, known.bolted, (least_a, known.least_a))
+        made = [(amps, drawing(amps)) for amps in between]
         # the last found drew the least before
         made.append((known.least_a, known.found[-1]))
         more = [course for _, course in _turns(made, drawing)]
@@ -144,21 +147,16 @@ def _courses(openings: Openings, asked: Asked, node: int, least_a: float) -> lis
     return known.found
 
 
-def _kept(made: Clearing, edges: list[int]) -> Clearing:
-    """A course without what flows through other edges than these."""
-    steps = (Step(s.seconds, s.fault_a, {e: s.amps[e] for e in edges if e in s.amps}) for s in made.steps)
-    return replace(made, steps=tuple(steps))
-
-
 def _turns(
     made: list[tuple[float, Course]], drawing: Callable[[float], Course]
 ) -> list[tuple[float, Course]]:  # fmt: skip
-    """The courses on both sides of each current at which devices open in another order or it goes on for longer than
-    the adiabatic time: what later steps last no corner of a curve tells."""
+    """The courses on both sides of each current at which devices open in another order or another of its steps lasts
+    beyond the adiabatic time: what later steps last no corner of a curve tells."""
     limit_s = short_circuit().greatest_s
 
-    def sort(course: Course) -> tuple[bool, tuple[int, ...], bool]:
-        return course[1].seconds > limit_s, course[1].opened, course[1].unknown
+    def sort(course: Course) -> tuple[int, tuple[int, ...], bool]:
+        ends = itertools.accumulate(step.seconds for step in course[1].steps)
+        return sum(end <= limit_s for end in ends), course[1].opened, course[1].unknown
 
     found: list[tuple[float, Course]] = []
     waiting = [pair for pair in itertools.pairwise(made) if sort(pair[0][1]) != sort(pair[1][1])]
@@ -173,7 +171,7 @@ def _turns(
     return found
 
 
-def _untold(openings: Openings, node: int, made: Clearing) -> tuple[int, ...]:
+def _untold(made: Clearing) -> tuple[int, ...]:
     """The devices that carried more than is told of them, as long as it matters: what has gone on for longer than a
     fault may is late whatever happens then."""
     found: dict[int, None] = {}
@@ -182,40 +180,33 @@ def _untold(openings: Openings, node: int, made: Clearing) -> tuple[int, ...]:
         if seconds > short_circuit().greatest_s:
             break
         seconds += step.seconds
-        found.update(dict.fromkeys(_beyond_their_curves(openings, node, step)))
+        found.update(dict.fromkeys(step.beyond))
     return tuple(found)
 
 
-def _told_part(openings: Openings, node: int, made: Clearing) -> Clearing:
+def _told_part(made: Clearing) -> Clearing:
     """The first steps of a course, as far as the curves of all devices that carry current tell what happens."""
-    steps = tuple(itertools.takewhile(lambda step: not _beyond_their_curves(openings, node, step), made.steps))
+    steps = tuple(itertools.takewhile(lambda step: not step.beyond, made.steps))
     return Clearing(sum(s.seconds for s in steps), made.opened[:1], steps)
-
-
-def _beyond_their_curves(openings: Openings, node: int, step: Step) -> list[int]:
-    """The devices that carry more in a step than their curves tell, or that have none."""
-    carried = [(e, step.fault_a) for e in openings.tree[node].devices]
-    carried += [(e, a) for e, a in step.amps.items() if openings.net.is_device[e]]
-    curves = [(e, openings.curve(e), a) for e, a in carried]
-    return [e for e, curve, amps in curves if curve is None or not curve.slowest(amps).told]
 
 
 def _between(
     openings: Openings,
     asked: tuple[int, tuple[int, ...], frozenset[int]],
+    largest: Question,
     bolted: Clearing,
     between: tuple[float, float],
 ) -> list[float]:
     """Currents in A of faults within a range: those at which a device that carries a part of the current is at a corner
     of its curve, or passes the adiabatic time; and some at equal steps."""
-    node, sources, opened = asked
+    node, sources, _ = asked
     faults, (least, most) = openings.faults, between
     steps = max(2, math.ceil(BETWEEN * math.log10(most / least)))
     wanted = {least * (most / least) ** (step / steps) for step in range(steps)}
     bolted_a, carried = bolted.steps[0].fault_a, bolted.steps[0].amps
     # what a device carries is a + b I: of a limited source beside, all that it gives flows whatever I is
     half_ohm = max((faults.pairs[s][0].voltage_v for s in sources), default=0.0) / bolted_a
-    other = clearing(faults, node, sources, opened, None, largest=True, more_ohm=half_ohm)
+    other = largest.clear(None, half_ohm)
     parts: dict[int, tuple[float, float]] = dict.fromkeys(openings.tree[node].devices, (0.0, 1.0))
     if other.steps and other.steps[0].fault_a < bolted_a * (1 - 1e-6):
         other_a, less = other.steps[0].fault_a, other.steps[0].amps
@@ -233,22 +224,14 @@ def _between(
     return sorted(wanted)[:GREATEST_BETWEEN]
 
 
-def _behind(
-    openings: Openings, asked: tuple[int, tuple[int, ...], frozenset[int]], most_a: float, amps: float
-) -> float:
+def _behind(openings: Openings, largest: Question, sources: tuple[int, ...], most_a: float, amps: float) -> float:
     """The further ohm behind which a fault draws ``amps``.  While no one-way element turns, current and resistance are
     those of a voltage behind a resistance, so two looks find it, and a third where one has turned."""
-    node, sources, opened = asked
-
-    def drawn(more_ohm: float) -> float:
-        made = clearing(openings.faults, node, sources, opened, None, largest=True, more_ohm=more_ohm)
-        return made.steps[0].fault_a if made.steps else 0.0
-
     volts = max((openings.faults.pairs[s][0].voltage_v for s in sources), default=0.0)
     ohm = max(volts / amps - volts / most_a, 0.0)
     before_ohm, before_a = 0.0, most_a
     for _ in range(3):
-        now_a = drawn(ohm)
+        now_a = largest.first_a(ohm)
         if now_a <= 0 or abs(now_a / amps - 1) < BESIDE / 10 or now_a >= before_a:
             break
         # I = V / (R + r): from two of them V and R

@@ -114,6 +114,7 @@ class Study:
     _scenes: Scenes | None = None
     _charged: dict[int, Highest] | None = None
     _openings: Openings | None = None
+    _stands: dict[str, Withstand | None] = field(default_factory=dict)
     _clears: dict[str, list[Clears]] = field(default_factory=dict)
     _capacities: dict[tuple[Conditions, str], Capacity] = field(default_factory=dict)
 
@@ -167,17 +168,26 @@ class Study:
     def stands(self, made: ConductorStudy) -> Withstand | None:
         """The heat that a protected conductor stands, as hot as what can persist in it makes it; None where it has
         another verdict or lacks a figure."""
-        from linter.study.heating import loop_withstand, return_ampacity
-
-        if made.verdict is not Verdict.PROTECTED or made.ampacity_a is None:
+        if made.verdict is not Verdict.PROTECTED:
             return None
-        back_a = return_ampacity(made.conductor, made.system, self.rulebooks)
-        return loop_withstand(made.conductor, made.let_through_a, made.ampacity_a, back_a)
+        name = made.conductor.name
+        if name not in self._stands:
+            from linter.study.heating import loop_withstand, return_ampacity
+
+            stands, ampacity_a = None, made.ampacity_a
+            if ampacity_a is not None:
+                back_a = return_ampacity(made.conductor, made.system, self.rulebooks)
+                stands = loop_withstand(made.conductor, made.let_through_a, ampacity_a, back_a)
+            self._stands[name] = stands
+        return self._stands[name]
 
     def with_contacts(self, contacts: dict[int, float]) -> Study:
         """The same design, its fault currents, opening times and voltages reckoned with these resistances in ohm where
         nobody states one."""
-        return replace(self, contacts=contacts, _faults=None, _scenes=None, _openings=None, _clears={})
+        made = replace(self, contacts=contacts, _faults=None, _scenes=None, _openings=None, _clears={})
+        if self._openings is not None:
+            made._openings = self._openings.again(made.faults())
+        return made
 
     def fed(self, node: int) -> bool:
         return bool(self.reached[node])

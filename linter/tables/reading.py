@@ -177,10 +177,14 @@ def read_text(path: Path) -> str:
 
 def shipped(*parts: str) -> Node:
     """One of the table files of this package, from a folder or from an installed wheel."""
-    from importlib.resources import files
+    try:
+        text = Path(__file__).parent.joinpath(*parts).read_text("utf-8")
+    except OSError:
+        # inside an archive; what reads those takes longer to import than a table to read
+        from importlib.resources import files
 
-    resource = files("linter.tables").joinpath(*parts)
-    return parse(resource.read_text("utf-8"), "/".join(parts))
+        text = files("linter.tables").joinpath(*parts).read_text("utf-8")
+    return parse(text, "/".join(parts))
 
 
 CITE_KEYS: Final = ("clause", "status", "source")

@@ -278,10 +278,15 @@ class Rulebook:
 @cache
 def names() -> tuple[str, ...]:
     """The names of the rulebooks shipped with the package, sorted."""
-    from importlib.resources import files
+    folder = Path(__file__).with_name("rulebooks")
+    try:
+        found = [item.name for item in folder.iterdir()]
+    except OSError:
+        # inside an archive
+        from importlib.resources import files
 
-    folder = files("linter.tables").joinpath("rulebooks")
-    return tuple(sorted(item.name[:-5] for item in folder.iterdir() if item.name.endswith(".toml")))
+        found = [item.name for item in files("linter.tables").joinpath("rulebooks").iterdir()]
+    return tuple(sorted(name[:-5] for name in found if name.endswith(".toml")))
 
 
 @cache

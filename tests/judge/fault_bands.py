@@ -138,7 +138,8 @@ class Band:
     @cached_property
     def corners(self) -> list[float]:
         """Currents at which the slow edge bends, and where it passes five seconds."""
-        found = [a for a, _ in self.slow]
+        # a curve of one point tells a single current, below which it need never open: no fault lies just there
+        found = [a for a, _ in self.slow] if len(self.slow) > 1 else []
         low, high = (self.slow[0][0], 1e5) if self.slow else (1.0, 1.0)
         if self.slow and self.slowest(np.array([low]))[0][0] > FIVE_S > self.slowest(np.array([high]))[0][0]:
             for _ in range(60):

@@ -72,7 +72,20 @@ class Courses:
         # volts behind ohms, as it looks from the bolted fault; with diodes a first guess does too
         little = float(flow.fault(q, node, np.full(1, 1e-4))[0][0])
         ohm = 1e-4 * little / (most - little) if most > little else 1e-3
-        return np.array([0.0, *(ohm * (most / a - 1) for a in wanted)])
+        found = np.array([0.0, *(ohm * (most / a - 1) for a in wanted)])
+        # a device that carries a part of the current is at a corner elsewhere: what it carries is straight in the whole
+        amps, through = flow.fault(q, node, found)
+        more: list[float] = []
+        for d, flows in through.items():
+            carried = np.abs(flows)
+            if d in self.bands and carried.max() > LEAST_A:
+                order = np.argsort(carried)
+                inside = [a for a in self.bands[d].corners if carried.min() < a < carried.max()]
+                at = [
+                    float(np.interp(a * f, carried[order], amps[order])) for a in inside for f in (1 - 1e-7, 1 + 1e-7)
+                ]
+                more += [a for a in at if least_a < a < most]
+        return np.concatenate([found, [ohm * (most / a - 1) for a in more]])
 
     def chain(self, node: str, q: Question) -> list[int]:
         key = node, frozenset(q.sources & self.flow.firm.keys()), q.opened

@@ -197,16 +197,28 @@ class FaultJudge:
         states = list(dict.fromkeys(state & live for state in self.states))
         pieces = [Heated(c, edge["size"]["mm2"], before_c, end_c), *self._return(c, let_through_a)]
         late, hot = {""}, {""}
+        behind = self._behind(c, far, firm)
         for heated in pieces:
             key = self._all_that_matters(c, [near, far], (live, states), (heated.before_c, heated.end_c))
-            key += f"\n{heated.area_mm2}"
+            key += f"\n{heated.area_mm2}\n{sorted((sorted(s), a) for s, a in behind.items())}"
             if key not in self.memory:
-                self.memory[key] = self._fresh(heated, (near, far), by_node, (firm, states))
+                self.memory[key] = self._fresh(heated, by_node, (firm, states), behind)
             late, its_hot, many = self.memory[key]
             hot = {max(a, b, key=HEAT_RANK.index) for a in hot for b in its_hot}
             self.word.stepped += many and heated is pieces[0]
         self.word.say("not-opened-in-time", edge["id"], late)
         self.word.say("harmed-before-opening", edge["id"], hot)
+
+    def _behind(self, c: int, far: list[str], firm: list[str]) -> dict[frozenset[str], float]:
+        """By source alone, the smallest fault at any point behind a conductor from which no device parts it: the conductor
+        carries that as well, and the same devices clear it."""
+        found: dict[frozenset[str], float] = {}
+        for node in sorted(set().union(*(self.net.joined(end, c) for end in far)) - set(far)):
+            for source, state in itertools.product(firm, self.states):
+                q = Question(frozenset({source}), state, SMALLEST)
+                if self.courses.fed(node, q) and (amps := float(self.flow.fault(q, node, np.zeros(1))[0][0])) > 1e-3:
+                    found[q.sources] = min(found.get(q.sources, math.inf), amps)
+        return found
 
     def _return(self, c: int, let_through_a: float) -> list[Heated]:
         """The return as a conductor of its own, where it is thinner: it carries the same fault, and what persists heats it
@@ -240,24 +252,26 @@ class FaultJudge:
         return "\n".join([rest, self._common, *(self._dumped[i] for i in edges)])
 
     def _fresh(
-        self, heated: Heated, places: tuple[list[str], list[str]], by_node: dict[str, frozenset[int]],
-        may: tuple[list[str], list[frozenset[int]]],
+        self, heated: Heated, by_node: dict[str, frozenset[int]],
+        may: tuple[list[str], list[frozenset[int]]], behind: dict[frozenset[str], float],
     ) -> tuple[set[str], set[str], bool]:  # fmt: skip
-        """(late, hot, whether more than one device had to open) of a conductor between these places, by the sources and
-        states there may be."""
-        flow, (_, far), (firm, states) = self.flow, places, may
+        """(late, hot, whether more than one device had to open) of a conductor with faults at these nodes, by the
+        sources and states there may be."""
+        flow, (firm, states) = self.flow, may
         ends = list(by_node)
         tally = _Tally()
         own_a: dict[frozenset[str], float] = {}
         alone = [(frozenset({s}), state) for s in firm for state in states]
+        # tired batteries share a current otherwise than fresh ones, so the near end is looked at as well
         for sources, state in alone:
-            for node in far:
+            for node in ends:
                 made = self._follow(heated, node, Question(sources, state, SMALLEST), np.zeros(1), tally, 0.0, True)
                 if made is not None:
                     own_a[sources] = min(own_a.get(sources, math.inf), float(made.amps[0]))
-        least_a = min(own_a.values(), default=0.0)
-        if not least_a:
+        if not min(own_a.values(), default=0.0):
             return {""}, {""}, tally.many
+        own_a = {s: min(own_a.get(s, math.inf), behind.get(s, math.inf)) for s in own_a.keys() | behind.keys()}
+        least_a = min(own_a.values())
         groups = dict.fromkeys(g for n in ends for g in flow.together(n))
         # everything closed at once, where that can be
         largest = [] if self.exclusive else [frozenset[int]()]
@@ -268,7 +282,7 @@ class FaultJudge:
             for node in ends:
                 these = sources & self._joined(node, state) if len(sources) > 1 else sources
                 which = node, these, state & by_node[node]
-                smallest = len(sources) > 1 and state in states and node in far
+                smallest = len(sources) > 1 and state in states
                 questions[which] = questions.get(which, False) or smallest
         for (node, sources, state), smallest in questions.items():
             if smallest:

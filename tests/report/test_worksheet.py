@@ -239,6 +239,75 @@ def test_what_leans_on_a_missing_figure_says_so() -> None:
     assert "What abyc-e11 lets it carry" in text and "What iso-13297 lets it carry" in text
 
 
+NIL = """\
+boat "T", 9 m, rulebook iso-13297
+system DC12, 12 V
+cables, insulation 105 °C, plain
+battery B, 12 V, 100 Ah, resistance 4 mΩ
+from B
+fuse F1, class T, 40 A, 125 V
+cable W1, 16 mm2
+bus P, 100 A
+from P
+cable W2, 4 mm2, 3 m
+load L, draws 3 A, works from 11 V
+from P
+cable W3, 3 m
+load M, draws 3 A
+from B
+fuse F2, blade, 10 A, 32 V
+cable W4, 4 mm2, 3 m
+load N, draws 3 A, works from 11 V
+"""
+
+
+def test_a_drop_in_which_a_conductor_counts_as_nil_is_not_known() -> None:
+    """In the words of `study --of loads`; a limit that is passed all the same is passed."""
+    result = examine(design_of(NIL))
+    assert result.study.scenes().remarks == ["conductors whose size or length nobody tells count as nil: W1, W3"]
+    for name, nil, why in (("L", "W1", "W1 counts as nil"), ("M", "W1, W3", "W1 and W3 count as nil"), ("N", "", "")):
+        sheet = worksheet_of(result, name)
+        text = "\n".join(unbroken(as_text(sheet)))
+        assert not read_again(text.splitlines()).wrong
+        drops = [
+            x
+            for s in sheet.sections
+            for x in s.lines
+            if isinstance(x, Judgement) and x.limit_what == "allowed by iso-13297"
+        ]
+        drops = [x for x in drops if x.what == "drop"]
+        assert len(drops) == 2 and all(x.holds for x in drops)
+        said = [
+            line.rpartition("? ")[2]
+            for line in text.splitlines()
+            if line.startswith(("  drop: ", "  lowest voltage: "))
+        ]
+        assert len(said) == (2 if name == "M" else 3)
+        assert set(said) == {f"not known: {why}" if nil else "yes"}
+        assert text.count("? missing: conductors whose size or length nobody tells count as nil: " + nil) == bool(nil)
+        assert ("at its terminals, everything at once: at most " in text) == bool(nil)
+        data = [x for s in as_data(sheet)["sections"] for x in s["lines"] if x.get("what") == "drop"]
+        assert {x["holds"] for x in data} == ({None} if nil else {True})
+    passed = examine(design_of(NIL.replace("W2, 4 mm2, 3 m", "W2, 4 mm2, 60 m")))
+    assert "(allowed by iso-13297)? NO" in as_text(worksheet_of(passed, "L"))
+
+
+def test_a_ring_past_a_conductor_that_counts_as_nil() -> None:
+    """The other way of a ring would carry nothing; beside a battery of its own a missing cable matters to nobody else."""
+    ring = (
+        NIL
+        + "from P\ncable W5, 4 mm2, 3 m\nto L\nbattery C, 12 V, resistance 4 mΩ\nfrom C\nfuse F3, blade, 10 A, 32 V\ncable W6, 4 mm2\nload Q, draws 1 A\n"
+    )
+    scenes = examine(design_of(ring)).study.scenes()
+    nodes = {n.load.name: n.index for n in scenes.study.design.circuit.nodes if n.load is not None}
+    assert {k: scenes.untold(scenes.worst[n]) for k, n in nodes.items()} == {
+        "L": ["W1"], "M": ["W1", "W3"], "N": [], "Q": ["W6"],
+    }  # fmt: skip
+    assert {k: scenes.untold(scenes.alone[n]) for k, n in nodes.items()} == {
+        "L": ["W1"], "M": ["W1", "W3"], "N": [], "Q": ["W6"],
+    }  # fmt: skip
+
+
 # ---- the command
 
 

@@ -111,7 +111,7 @@ _ROW = re.compile(rf"    (?P<sign>[+−]) {_VALUE}  (?P<what>[^=\[]*?)(?: = (?P<
 _TOTAL = re.compile(rf"    = {_VALUE}")
 _LIMIT = rf"(?:{_VALUE}|unlimited|never)"
 _JUDGEMENT = re.compile(
-    rf"  (?! ).*: (?P<left>{_LIMIT}) (?P<sign>[≤≥]) (?P<right>{_LIMIT}) \(.*\)\? (?P<said>yes|NO)\b.*"
+    rf"  (?! ).*: (?P<left>{_LIMIT}) (?P<sign>[≤≥]) (?P<right>{_LIMIT}) \(.*\)\? (?P<said>yes|NO|not known)\b.*"
 )
 
 
@@ -154,7 +154,7 @@ def read_again(lines: list[str]) -> Read:
             left, right = _amount(judgement["left"]), _amount(judgement["right"])
             holds = left <= right if judgement["sign"] == "≤" else left >= right
             # two figures that are printed alike may differ behind the last digit
-            if holds != (judgement["said"] == "yes") and left != right:
+            if holds == (judgement["said"] == "NO") and left != right:
                 wrong.append(line)
         elif step := _STEP.fullmatch(line):
             made.steps += 1

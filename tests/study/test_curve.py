@@ -35,6 +35,18 @@ def curve(facts: str, places: str = "") -> Curve:
     return made
 
 
+def test_the_end_of_a_curve_is_reached() -> None:
+    """Its maker states the last point; what rounding puts behind it is on it, and a step beside it is not."""
+    made = curve(
+        "fuse F, 20 A, opens at 130 % in 12 s to 20 s, opens at 1000 % in 2 s to 4 s, lets through 90 kA2s at 1 kA"
+    )
+    for amps in (200.0, 200.0 * (1 + 1e-12), 200.0 * (1 - 1e-12)):
+        assert made.slowest(amps).told and made.slowest(amps).seconds == pytest.approx(4.0)
+    assert made.slowest(1000.0 * (1 + 1e-12)).told and not made.slowest(1000.0 * (1 + 1e-8)).told
+    bare = curve("fuse F, 20 A, opens at 130 % in 12 s to 20 s, opens at 1000 % in 2 s to 4 s")
+    assert bare.slowest(200.0 * (1 + 1e-12)).told and not bare.slowest(200.0 * (1 + 1e-8)).told
+
+
 # (class as written, rating, slow edge, fast edge): (multiple, s) at the gates
 GATES: list[tuple[str, float, list[tuple[float, float]], list[tuple[float, float]]]] = [
     # ISO 8820-3 types C and F: 160 and 200 % second-hand, the rest from memory

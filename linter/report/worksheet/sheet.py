@@ -95,7 +95,8 @@ class Sum:
 
 @dataclass(frozen=True, slots=True)
 class Judgement:
-    """A figure against its limit; ``sign``: ≤ or ≥.  ``otherwise``: what follows where it does not hold."""
+    """A figure against its limit; ``sign``: ≤ or ≥.  ``otherwise``: what follows where it does not hold; ``untold``:
+    why nobody knows that it holds where it seems to, as the figure may be worse by what nobody tells."""
 
     what: str
     value: float
@@ -105,6 +106,12 @@ class Judgement:
     limit_what: str
     otherwise: str = ""
     cite: str = ""
+    untold: str = ""
+
+    @property
+    def known(self) -> bool:
+        """Whether the figures decide."""
+        return not self.untold or not self.holds
 
     @property
     def holds(self) -> bool:

@@ -37,6 +37,7 @@ def sum_rows(line: Sum) -> Iterator[str]:
 def judgement_text(line: Judgement) -> str:
     value, limit = qty(line.value, line.unit), qty(line.limit, line.unit)
     said = "yes" if line.holds else f"NO{': ' + line.otherwise if line.otherwise else ''}"
+    said = said if line.known else f"not known: {line.untold}"
     return f"{line.what}: {value} {line.sign} {limit} ({line.limit_what})? {said}{_cited(line.cite)}"
 
 
@@ -105,7 +106,7 @@ def as_markdown(sheet: Sheet) -> str:
         lines += ["", f"## {number}. {inline(section.title)}", ""]
         for line in section.lines:
             first, *others = line_text(line)
-            strong = isinstance(line, Found) or (isinstance(line, Judgement) and not line.holds)
+            strong = isinstance(line, Found) or (isinstance(line, Judgement) and not (line.holds and line.known))
             lines.append(f"- **{inline(first)}**" if strong else f"- {inline(first)}")
             lines += [f"    - {inline(other)}" for other in others]
     lines += ["", inline(CAUTION)]
@@ -115,8 +116,8 @@ def as_markdown(sheet: Sheet) -> str:
 def as_data(sheet: Sheet) -> dict[str, Any]:
     """``sections[].lines[]``: kind fact (what, value, clause), step (what, expression, value, unit, clause), sum (what,
     rows[] of value, what, expression, clause; value, unit), judgement (what, value, sign, limit, unit, limit_what,
-    holds, otherwise, clause), note (text, missing) or finding (as `check --format json` has it).  Values are in base
-    units."""
+    holds: null where a figure that nobody tells may make it worse, otherwise, clause), note (text, missing) or finding
+    (as `check --format json` has it).  Values are in base units."""
     return {
         "format": "wireworthy worksheet",
         "version": 1,
@@ -155,8 +156,9 @@ def _line(line: Line) -> dict[str, Any]:
     if isinstance(line, Judgement):
         return {
             "kind": "judgement", "what": line.what, "value": _finite(line.value), "sign": line.sign,
-            "limit": _finite(line.limit), "unit": line.unit, "limit_what": line.limit_what, "holds": line.holds,
-            "otherwise": line.otherwise, "clause": line.cite,
+            "limit": _finite(line.limit), "unit": line.unit, "limit_what": line.limit_what,
+            "holds": line.holds if line.known else None,
+            "otherwise": line.otherwise if line.known else line.untold, "clause": line.cite,
         }  # fmt: skip
     if isinstance(line, Note):
         return {"kind": "note", "text": line.text, "missing": line.missing}

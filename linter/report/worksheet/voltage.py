@@ -5,8 +5,10 @@ from __future__ import annotations
 import math
 
 from linter.report.worksheet.sheet import Fact, Judgement, Note, Row, Section, Step, Sum, num, qty
+from linter.rules.words import names
 from linter.study.scene import AtLoad, Scenes
 from linter.study.scene_limit import drop_limit
+from linter.study.scene_net import nil_words
 from linter.study.study import ConductorStudy, Study
 from linter.study.workings import lost_ways
 
@@ -81,11 +83,23 @@ def load_section(study: Study, node: int) -> Section:
         if at is None:
             continue
         _drop(study, scenes, at, found)
-        percent = scenes.percent(at)
+        percent, why = scenes.percent(at), _untold(scenes, at, found)
         if limit is not None and percent is not None:
-            found.add(Judgement("drop", percent, "≤", limit.percent, "%", f"allowed by {limit.rulebook.name}"))
+            whose = f"allowed by {limit.rulebook.name}"
+            found.add(Judgement("drop", percent, "≤", limit.percent, "%", whose, untold=why))
     _range(study, node, found)
     return found
+
+
+def _untold(scenes: Scenes, at: AtLoad, found: Section) -> str:
+    """Say which conductors on its way count as nil; why it is then not known whether its drop is small enough."""
+    nil = scenes.untold(at)
+    if not nil:
+        return ""
+    note = Note(nil_words(nil), True)
+    if note not in found.lines:
+        found.add(note)
+    return f"{names(nil)} count{'s' * (len(nil) == 1)} as nil"
 
 
 def _drop(study: Study, scenes: Scenes, at: AtLoad, found: Section) -> None:
@@ -115,23 +129,29 @@ def _range(study: Study, node: int, found: Section) -> None:
     scenes, load = study.scenes(), study.design.circuit.nodes[node].load
     assert load is not None
     seen: dict[str, tuple[float, float]] = {}
-    for state in scenes.states:
+    at_most: set[str] = set()
+    for number, state in enumerate(scenes.states):
         for piece, index in state.loads():
             if index == node:
                 volts = piece.volts(index)
                 low, high = seen.get(state.case.title, (volts, volts))
                 seen[state.case.title] = min(low, volts), max(high, volts)
+                if scenes.untold(AtLoad(node, number, state.case.title, volts, 0.0, 0.0, judged=False)):
+                    at_most.add(state.case.title)
     for title, (low, high) in seen.items():
         shown = (
             qty(low, "V") if high - low < 5e-4 else f"{qty(low, 'V')} to {qty(high, 'V')}, by position of the switches"
         )
-        found.add(Fact(f"at its terminals, {title}", shown))
+        found.add(Fact(f"at its terminals, {title}", ("at most " if title in at_most else "") + shown))
     if not seen:
         found.add(Note("it is on in no scene that could be solved"))
     lowest, highest, range_v = scenes.lowest.get(node), scenes.highest.get(node), load.voltage_range_v
     least = max((v for v in (load.works_from_v, range_v[0] if range_v else None) if v is not None), default=None)
     if lowest is not None and least is not None:
-        found.add(Judgement("lowest voltage", lowest.volts, "≥", least, "V", "from which it works", cite=load.says()))
+        why = _untold(scenes, lowest, found)
+        found.add(
+            Judgement("lowest voltage", lowest.volts, "≥", least, "V", "from which it works", "", load.says(), why)
+        )
     if highest is not None and range_v is not None:
         found.add(Judgement("highest voltage", highest.volts, "≤", range_v[1], "V", "that it takes", cite=load.says()))
     above = study.charged().get(node)
