@@ -119,14 +119,16 @@ def since_revision(
     chosen: Sequence[Rule],
     today: datetime.date | None,
     severities: dict[str, Severity],
-) -> tuple[list[Since], bool, list[str]]:
-    """For each design, what has become of it since a revision; whether all could be read there; remarks.
-    A design that was not there had no findings.  Raises Unusable where there is no such revision."""
+) -> tuple[list[Since], list[Examination], bool, list[str]]:
+    """For each design, what has become of it since a revision; the designs as examined, where an acceptance lapsed not
+    accepted; whether all could be read there; remarks.  A design that was not there had no findings.  Raises Unusable
+    where there is no such revision."""
     from linter.history.compare import Since, compared, delta
     from linter.history.sides import NotThere, Sides
     from linter.rules.engine import examine
 
     found, whole, remarks = [], True, []
+    counted: list[Examination] = []
     with Sides() as sides:
         for result in results:
             try:
@@ -134,15 +136,17 @@ def since_revision(
             except NotThere as problem:
                 remarks.append(f"{problem}; all its findings are new")
                 found.append(Since(delta([], result.findings), None))
+                counted.append(result)
                 continue
             remarks += [before.remark] if before.remark else []
             was = examine(before.design, chosen, today, None, severities, result.study)
             whole = whole and was.complete
             made = compared(before, sides.of(result.design), was, result, figures_too=False)
             found.append(Since(made.findings, made))
+            counted.append(made.now)
             if not was.complete:
                 remarks.append(f"{before.shown}: part of it could not be read, so nothing is proved of the change")
-    return found, whole, remarks
+    return found, counted, whole, remarks
 
 
 def check_since(
@@ -172,7 +176,7 @@ def check_since(
     if any(r.design.path == "-" for r in results):
         stop("standard input has no history; name a file for --since")
     try:
-        found, whole, remarks = since_revision(revision, results, chosen, today, severities)
+        found, results, whole, remarks = since_revision(revision, results, chosen, today, severities)
     except Unusable as problem:
         stop(str(problem))
     worse = [replace(r, findings=s.findings.worse) for r, s in zip(results, found, strict=True)]

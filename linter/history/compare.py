@@ -13,6 +13,7 @@ from typing import Any
 from linter.history.facts import ACCEPTANCE, WORDS, Thing, things_of
 from linter.history.figures import FIGURES, RANK
 from linter.history.figures import figures as figures  # for those who show a comparison elsewhere
+from linter.history.outgrown import OTHERWISE, Acceptances
 from linter.history.renames import Names, renames_of
 from linter.history.sides import Side
 from linter.report.identity import what_of
@@ -49,7 +50,8 @@ class Changed:
 
 @dataclass(slots=True)
 class Graver:
-    """A finding that both sides have and that is worse now: of graver severity, or no longer accepted."""
+    """A finding that both sides have and that is worse now: of graver severity, no longer accepted, or outgrown what
+    was accepted."""
 
     was: Finding
     now: Finding
@@ -137,7 +139,9 @@ def compared(
                 former = paired[key].name if paired[key].name != thing.name else ""
                 made.changed.append(Changed(thing.name, thing.kind, thing.label, changes, former))
     made.effects = _effects(was, now, names) if figures_too else []
-    made.findings = delta(was.findings, now.findings, names, BothSides(was, now))
+    accepted = Acceptances(was, now, names)
+    made.findings = delta(was.findings, now.findings, names, BothSides(was, now), accepted)
+    made.now = accepted.applied()
     weights = {e.name: n for n, e in enumerate(made.effects)}
     made.changed.sort(key=lambda c: (not c.electrical, weights.get(c.name, len(weights))))
     return made
@@ -214,8 +218,6 @@ def _worse(changed: Changed) -> bool:
 
 
 _NAME = re.compile(r"[^\W\d][\w-]*")
-# By how much a share has to differ that it is another.
-_OTHERWISE = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
@@ -234,14 +236,14 @@ class BothSides:
     def worse(self, old: Finding, new: Finding) -> bool:
         """Whether a conductor is guarded less than it was."""
         shares = self._shares(old, new)
-        return shares is not None and shares[1] > shares[0] * (1 + _OTHERWISE)
+        return shares is not None and shares[1] > shares[0] * (1 + OTHERWISE)
 
     def no_worse(self, old: Finding, new: Finding) -> bool:
         if old.rule.startswith("acceptance-"):
             # what is said of an acceptance has its writer's own words in it
             return True
         shares = self._shares(old, new)
-        return shares is not None and shares[1] <= shares[0] * (1 + _OTHERWISE)
+        return shares is not None and shares[1] <= shares[0] * (1 + OTHERWISE)
 
     def _shares(self, old: Finding, new: Finding) -> tuple[float, float] | None:
         """What may persist in the conductor as a share of what is allowed, before and after."""
@@ -258,12 +260,13 @@ def _gravity(finding: Finding) -> tuple[bool, int]:
 
 
 def delta(
-    was: Iterable[Finding], now: Iterable[Finding], names: Names | None = None, sides: BothSides | None = None
-) -> Delta:
+    was: Iterable[Finding], now: Iterable[Finding], names: Names | None = None, sides: BothSides | None = None,
+    accepted: Acceptances | None = None,
+) -> Delta:  # fmt: skip
     """New, graver, gone and remaining findings.  Several of one rule at one element are matched by what they say.
 
     What says something else is another finding, unless ``sides`` shows that it is no worse; what says the same with
-    worse figures is graver.
+    worse figures is graver.  ``accepted``: what lapsed is not accepted.
     """
     naming = names or Names()
     made = Delta()
@@ -282,7 +285,10 @@ def delta(
         for same in (
             lambda old, new: old.message == new.message,
             lambda old, new: known.words(old, True, naming) == known.words(new, False, naming),
-            lambda old, new: _gravity(new) >= _gravity(old) and known.no_worse(old, new),
+            lambda old, new: (
+                _gravity(new) >= _gravity(old)
+                and (known.no_worse(old, new) or (accepted is not None and accepted.excused_still(old, new)))
+            ),
         ):
             others = []
             for finding in unmatched:
@@ -293,9 +299,10 @@ def delta(
                     left.remove(old)
                     pairs.append((old, finding))
             unmatched = others
-        made.new += unmatched
+        made.new += [accepted.counted(None, f) if accepted is not None else f for f in unmatched]
         made.gone += left
-        for old, finding in pairs:
+        for old, found_now in pairs:
+            finding = accepted.counted(old, found_now) if accepted is not None else found_now
             if _gravity(finding) < _gravity(old) or known.worse(old, finding):
                 made.graver.append(Graver(old, finding))
             else:

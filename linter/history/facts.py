@@ -46,7 +46,7 @@ def plain(value: Any) -> Any:
     """A value as plain lists, figures and words; infinity is the word unlimited."""
     if isinstance(value, Quantity):
         # 6 mm2 written otherwise is 6 mm2: the figure counts
-        return f"AWG {value.awg}" if value.awg else f"{value.value:g} mm²" if value.kind == "AREA" else value.value
+        return f"{value.awg} AWG" if value.awg else f"{value.value:g} mm²" if value.kind == "AREA" else value.value
     if isinstance(value, Named):
         return facts_of(value) if type(value).__name__ == "Source" else value.name
     if dataclasses.is_dataclass(value) and not isinstance(value, type):

@@ -54,7 +54,7 @@ def summary(made: Comparison) -> str:
         (found.new, "new"), ([g.now for g in found.graver], "graver"), (found.gone, "gone"),
     ):  # fmt: skip
         if findings:
-            parts.append(f"{len(findings)} finding{'s' if len(findings) != 1 else ''} {words}{_of_severity(findings)}")
+            parts.append(f"{len(findings)} finding{'s' if len(findings) != 1 else ''} {words}{of_severities(findings)}")
     for names, words in (
         ([t.name for t in made.added], "added"), ([t.name for t in made.removed], "removed"),
         ([c.name for c in made.changed], "changed"), (list(made.renamed), "renamed"),
@@ -71,7 +71,8 @@ def summary(made: Comparison) -> str:
     return said if made.electrical else f"{said} Nothing electrical changes."
 
 
-def _of_severity(findings: list[Finding]) -> str:
+def of_severities(findings: list[Finding]) -> str:
+    """How many of each severity, in brackets; nothing where there are none."""
     counted = Counter(f"accepted {f.severity.value}" if f.accepted else f.severity.value for f in findings)
     words = {"advice": "pieces of advice", "accepted advice": "accepted pieces of advice"}
     said = [f"{n} {s if n == 1 else words.get(s, s + 's')}" for s, n in counted.items()]
@@ -186,9 +187,9 @@ def since_lines(revision: str, result: Examination, since: Since, paint: Paint =
         yield paint(
             for_terminal(f"{boat}: incomplete: {errors} errors in the text, {len(result.broken)} rules broke"), "danger"
         )
-    parts = [f"{len(found.new)} new{_of_severity(found.new)}"]
+    parts = [f"{len(found.new)} new{of_severities(found.new)}"]
     if found.graver:
-        parts.append(f"{len(found.graver)} graver{_of_severity([g.now for g in found.graver])}")
+        parts.append(f"{len(found.graver)} graver{of_severities([g.now for g in found.graver])}")
     parts += [f"{len(found.gone)} gone", f"{len(found.still)} as before"]
     yield paint(
         for_terminal(f"{boat} since {revision}: findings: {', '.join(parts)}."), "mark" if found.worse else "clean"
