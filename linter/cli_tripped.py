@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, NoReturn
 
 import click
 
-from linter.cli_common import INCOMPLETE, a_date, colour, give, known_element, status_of, stop, wants_colour
+from linter.cli_common import INCOMPLETE, a_date, colour, give, status_of, stop, wants_colour
 
 if TYPE_CHECKING:
     from linter.rules.finding import Severity
@@ -75,7 +75,6 @@ def tripped(
 
     source = _source(design)
     built = build(source)
-    known_element(built, device)
     if not built.whole:
         for mistake in built.mistakes:
             click.echo("\n".join(mistake_text(mistake, plain)), err=True)
@@ -99,7 +98,7 @@ def check_with(
 ) -> NoReturn:  # fmt: skip
     """`check --with`: what changes, and the status that `check` of the changed design would end with."""
     from linter.advice.what_if import BadChange, what_if
-    from linter.history.show import as_json, text
+    from linter.advice.what_if_show import as_json, text
     from linter.report.text import mistake_text, plain
 
     if form not in {"text", "json"}:
@@ -115,11 +114,10 @@ def check_with(
     made = found.made
     status = status_of([made.now], fail_on)
     if form == "json":
-        told = as_json(made) | {"with": list(found.written), "status": status}
-        give(json.dumps(told, indent=1, ensure_ascii=False) + "\n", output)
+        give(json.dumps(as_json(found) | {"status": status}, indent=1, ensure_ascii=False) + "\n", output)
     else:
         painted = colour if wants_colour() and output is None else plain
-        give("\n".join([*text(made, painted), "Nothing is written."]) + "\n", output)
+        give("\n".join(text(found, painted)) + "\n", output)
     raise SystemExit(status)
 
 

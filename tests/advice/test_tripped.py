@@ -199,14 +199,14 @@ def test_a_reading_moves_causes_both_ways_and_says_why() -> None:
 @pytest.mark.parametrize(
     ("reading", "verdict"),
     [
-        ("12.4 V across F", "across-open"), ("0.3 V across W", "not-comparable"), ("0.3 V across F", "across-high"),
+        ("12.4 V across F", "across-open"), ("0.3 V across W", "not-used"), ("0.3 V across F", "across-high"),
         ("0.0 V at L", "voltage-none"), ("11.9 V at L", "voltage-expected"), ("11.0 V at L", "voltage-low"),
-        ("11.0 V at B", "not-comparable"), ("40 A through F", "current-above"), ("4 A at B", "not-comparable"),
+        ("11.0 V at B", "not-used"), ("40 A through F", "current-above"), ("4 A at B", "current-below"),
         ("20 A", "current-expected"), ("500 mA", "current-below"), ("300 A", "current-fault"),
-        ("90 °F at F", "device-cool"), ("95 °C at ELSEWHERE", "place-hot"), ("95 °C at L", "not-comparable"),
+        ("90 °F at F", "device-cool"), ("95 °C at ELSEWHERE", "not-used"), ("95 °C at BOX", "place-hot"), ("95 °C at L", "not-used"),
         ("0 ohm", "resistance-short"), ("0.6 Ω", "resistance-open"), ("open circuit", "resistance-open"),
         ("open circuit without load", "resistance-run-open"), ("10 mohm without load", "resistance-run-short"),
-        ("2.2 MΩ without load", "resistance-run-open"), ("-20 A", "current-expected"), ("212 °F at F", "device-hot"),
+        ("2.2 MΩ without load", "resistance-run-open"), ("212 °F at F", "device-hot"),
     ],
 )  # fmt: skip
 def test_each_reading_is_understood(reading: str, verdict: str) -> None:
@@ -263,6 +263,7 @@ def test_what_the_maker_asks_for_no_conductor_changes() -> None:
     assert {f.rule for f in answer.larger.raised} == {"device-not-as-asked"} and not answer.larger.conductors
     said = " ".join(as_text(answer))
     assert "No. 30 A" in said and "No conductor changes that" in said
+    assert "the 25 A fitted is the most that is allowed" in " ".join(said.split())
 
 
 def test_a_larger_one_is_never_the_cure() -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, field
 
-from linter.advice.tripped.seen import Seen, limit_c, opens_by_magnetism, power_loads
+from linter.advice.tripped.seen import Seen, limit_c, opens_by_magnetism, power_loads, same_current
 from linter.advice.tripped.table import table
 from linter.model.elements import Device, Load
 from linter.rules.finding import Finding
@@ -68,8 +68,9 @@ def _voltages(made: Circuit) -> None:
     scenes = made.seen.study.scenes()
     for node in made.seen.loads:
         found = [s[node.index].volts for s in (scenes.lowest, scenes.highest) if node.index in s]
-        if found:
-            made.volts[node.name] = min(found), max(found)
+        if found and node.load is not None:
+            # a converter's input has a name of its own, and a person may say either
+            made.volts[node.name] = made.volts[node.load.name] = min(found), max(found)
 
 
 def _load_ohm(seen: Seen) -> float | None:
@@ -113,6 +114,20 @@ def _next(seen: Seen, node: int) -> str:
     return spot(seen.study, node)
 
 
+def _clamped(seen: Seen) -> str:
+    """The conductor around which a clamp shows what the device carries, behind it or else before it; nobody clamps a
+    bar, and of one that branches at once all that leave it are read."""
+    circuit = seen.study.design.circuit
+    for name in same_current(seen):
+        if name in circuit.edge_of and circuit.edges[circuit.edge_of[name].index].kind == "conductor":
+            return name
+    for node in (seen.far, seen.near):
+        leaving = [circuit.edges[i] for i in circuit.nodes[node].edges if i != seen.edge.index]
+        if leaving and all(e.kind == "conductor" for e in leaving):
+            return f"each of {names([e.element.name for e in leaving])} in turn, the readings added"
+    return f"each way that leaves {spot(seen.study, seen.far)} in turn, the readings added"
+
+
 def spot(study: Study, node: int) -> str:
     """A point where a probe can be put."""
     return point(study, node)
@@ -123,7 +138,7 @@ def _words(made: Circuit, findings: list[Finding]) -> dict[str, str]:
     study, device = seen.study, seen.device
     steady, start, low = seen.steady, seen.start, seen.low
     main, whirls = _main_load(seen), motors(seen)
-    first = seen.runs[0].name if seen.runs else _next(seen, seen.far)
+    first = _clamped(seen)
     not_told = "not told"
     found = {
         "device": device.name,
@@ -133,6 +148,7 @@ def _words(made: Circuit, findings: list[Finding]) -> dict[str, str]:
         "run": names([r.name for r in seen.runs]) or "the run",
         "load": main.name if main is not None else "what is connected",
         "motor": names([m.name for m in whirls]) or "a motor",
+        "stalls": "stall or drag" if len(whirls) > 1 else "stalls or drags",
         "place": device.place.name if device.place is not None else "its place",
         "place_c": not_told if seen.place_c is None else f"{seen.place_c:g} °C",
         "rated": not_told if device.rated_a is None else amps(device.rated_a),
@@ -161,7 +177,12 @@ def _words(made: Circuit, findings: list[Finding]) -> dict[str, str]:
         found["start_expected"] = (
             f"{_about(one.amps, meter['clamp_share'])} for {lasts}, then {_about(scene.steady_a, meter['clamp_share'])}"
         )
-        found["start_trouble"] = f"still near {amps(one.amps)} after {lasts}; {device.name} may open after {least}"
+        opens = f"{device.name} may open after {least}"
+        if least_s == math.inf:
+            opens = f"{device.name} need not open at that"
+        elif not least_s:
+            opens = f"when {device.name} opens at that is not told"
+        found["start_trouble"] = f"still near {amps(one.amps)} after {lasts}; {opens}"
     found |= _expected(made)
     fault = seen.far_fault or seen.near_fault
     found["fault_slow"] = not_told if fault is None or fault.most_s is None else seconds(fault.most_s)
@@ -181,14 +202,19 @@ def _expected(made: Circuit) -> dict[str, str]:
     """What a meter should show, and what means trouble."""
     seen, meter = made.seen, table().meter
     steady = seen.steady
-    found = {"current_expected": "not told: no scene has a current here", "current_trouble": "what the loads name"}
+    found = {"current_expected": "not told: no scene has a current here that is reckoned", "current_on": ""}
+    found["current_trouble"] = "what the loads name"
     if steady is not None:
         found["current_expected"] = f"{_about(steady.steady_a, meter['clamp_share'])} in {steady.title}"
+        found["current_on"] = f"; {found['current_expected']} with those of that scene on"
         found["current_trouble"] = amps(steady.steady_a * (1 + meter["clamp_share"]))
     main = _main_load(seen)
     range_v = made.volts.get(main.name) if main is not None else None
     if range_v is None:
-        found["volts_expected"] = "not told: the load is in no scene that could be solved"
+        found["volts_expected"] = (
+            "not told: in a mesh no load is its own alone" if seen.meshed and main is None
+            else "not told: the load is in no scene that could be solved"
+        )  # fmt: skip
         found["volts_trouble"] = "far below the source's"
     else:
         low, high = range_v[0] * (1 - meter["volts_share"]), range_v[1] * (1 + meter["volts_share"])
@@ -202,15 +228,19 @@ def _expected(made: Circuit) -> dict[str, str]:
     found["across_trouble"] = f"more than {max(meter['across_v'], 2 * (made.across_v or 0.0)):.2g} V"
     if made.load_ohm is None:
         found["ohm_expected"] = "what is connected is not told"
+        found["ohm_with"] = ""
         found["ohm_trouble"] = "nearly nothing"
     else:
         found["ohm_expected"] = f"{_ohm(made.load_ohm)} or more"
+        found["ohm_with"] = f" ({found['ohm_expected']} with them)"
         found["ohm_trouble"] = f"less than {_ohm(made.load_ohm * meter['short_share'])}"
     limit = seen.limit_c
     found["place_expected"] = (
         "not told" if seen.place_c is None else f"no more than the {seen.place_c:g} °C of the design"
     )
-    if limit is None:
+    if seen.never_carries and steady is not None:
+        found["place_trouble"] = f"any: by its maker's figures it carries the {amps(steady.steady_a)} nowhere"
+    elif limit is None:
         carried = at_c(seen.device, 60.0)
         found["place_trouble"] = (
             "its maker must say from what temperature on it carries less" if carried is None
@@ -224,7 +254,10 @@ def _expected(made: Circuit) -> dict[str, str]:
 
 
 def _ohm(value: float) -> str:
-    return f"{value * 1000:.3g} mΩ" if value < 1 else f"{value:.3g} Ω"
+    for factor, unit in ((1e6, "MΩ"), (1e3, "kΩ"), (1.0, "Ω")):
+        if value >= factor:
+            return f"{value / factor:.3g} {unit}"
+    return f"{value * 1000:.3g} mΩ"
 
 
 ohm_words = _ohm
@@ -245,7 +278,9 @@ def _conditions(made: Circuit, findings: list[Finding]) -> list[str]:
     if not seen.meshed and not seen.loads:
         found.append("nothing-behind")
     fault = seen.far_fault
-    if fault is not None and fault.most_s is not None:
+    # a run without length or size hides the smallest fault beyond it
+    whole = all(r.length_m is not None and r.area_mm2 is not None for r in seen.runs)
+    if whole and fault is not None and fault.most_s is not None:
         if fault.most_s <= AT_ONCE_S:
             found.append("fault-opens-at-once")
         elif fault.most_s > SLOW_S:
@@ -277,6 +312,8 @@ def _conditions(made: Circuit, findings: list[Finding]) -> list[str]:
 
 
 def _steady_conditions(seen: Seen) -> list[str]:
+    if seen.steady is None and not seen.alternating and (seen.loads or seen.meshed):
+        return ["no-current"]
     if seen.steady is None or seen.carries_a is None:
         return []
     share = seen.steady.steady_a / seen.carries_a if seen.carries_a else math.inf

@@ -6,63 +6,101 @@ Answered by the same rules over the same design with that one fact changed; neve
 from __future__ import annotations
 
 import datetime
-from collections.abc import Mapping
+import re
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 
 from linter.advice.overlay import Changes, overlaid
-from linter.history.compare import delta
+from linter.advice.tripped.asked import Asked, asked_of
+from linter.advice.tripped.series import Next, next_up
+from linter.history.compare import BothSides, delta
+from linter.history.renames import Names
 from linter.model.build import build
-from linter.model.elements import Conductor, Device
+from linter.model.elements import Accepted, Conductor, Device
 from linter.rules.engine import Examination, examine
 from linter.rules.finding import Finding, Severity
 from linter.rules.registry import Rule, rules
 from linter.source.files import DesignSource
 from linter.source.statements import Fact
 from linter.source.units import Quantity
-from linter.study.choice import ratings_of, sizes_like
-from linter.tables.devices import standard_ratings
+from linter.study.choice import sizes_like
 
 #: So many times the conductors are made one size larger before it is given up.
 MOST_STEPS = 4
 _Changes = dict[tuple[str, str], dict[str, tuple[Fact, ...]]]
 #: What no conductor mends: the device would be another than its maker, its holder or its series allows.
 OF_THE_DEVICE = frozenset({"device-not-as-asked", "rating-not-made", "current-rating", "contradicts-part"})
+_NAME = re.compile(r"[^\W\d][\w-]*")
+
+
+@dataclass(slots=True)
+class Tried:
+    """What the rules say of the design with a change: findings that it would raise, those at the device that stand
+    already and would stay, and acceptances without which there would be more."""
+
+    raised: list[Finding] = field(default_factory=list)
+    standing: list[Finding] = field(default_factory=list)
+    leans_on: list[Accepted] = field(default_factory=list)
+    complete: bool = True
 
 
 @dataclass(slots=True)
 class Larger:
-    """``next_a``: the rating tried (None: no series tells one).  ``raised``: findings that it would raise.
-    ``conductors``: (name, size) with which it would raise none; empty where none do: ``left`` stays then."""
+    """``next``: the rating tried and of which series (None: ``why_not`` says why there is none).  ``conductors``:
+    (name, size) with which it would raise none; empty where none do: ``grown`` is then the last sizes that were tried
+    and ``left`` what they leave.  ``asked``: what makers of loads behind it ask for."""
 
     why_not: str = ""
-    next_a: float | None = None
-    raised: list[Finding] = field(default_factory=list)
+    next: Next | None = None
+    tried: Tried = field(default_factory=Tried)
     conductors: list[tuple[str, str]] = field(default_factory=list)
+    conductors_lean_on: list[Accepted] = field(default_factory=list)
+    grown: list[tuple[str, str]] = field(default_factory=list)
     left: list[Finding] = field(default_factory=list)
+    asked: list[Asked] = field(default_factory=list)
+
+    @property
+    def next_a(self) -> float | None:
+        return self.next.rating_a if self.next is not None else None
+
+    @property
+    def raised(self) -> list[Finding]:
+        return self.tried.raised
 
     @property
     def refused(self) -> bool:
-        return bool(self.raised)
+        """Whether the answer is no: it breaks something, or leaves something broken."""
+        return any(f.severity is not Severity.DOUBT for f in (*self.raised, *self.tried.standing))
+
+    @property
+    def answer(self) -> str:
+        """In a few words, for machines too."""
+        if self.next is None:
+            return "not asked"
+        if self.refused:
+            return "no"
+        if not self.tried.complete or self.tried.standing or self.raised:
+            return "not proved"
+        return f"{'leans on an acceptance' if self.tried.leans_on else 'raises nothing'}, and cures nothing"
 
 
 def larger(source: DesignSource, now: Examination, device: Device, today: datetime.date | None) -> Larger:
     """Try the next rating up, then larger conductors with it.  Examines the design some times."""
-    series = ratings_of(device.device_class, device.comes_in_a)
+    asked = asked_of(now.study, device)
     if device.rated_a is None:
-        return Larger("its rating is not told, so there is no next one")
-    # where its own series ends there are others' still, and somebody has one to hand
-    standard_a = standard_ratings().fuses_a if device.kind == "fuse" else standard_ratings().breakers_a
-    every_a = (*series, *ratings_of(device.device_class), *standard_a)
-    own_a = [a for a in series if a > device.rated_a * (1 + 1e-9)]
-    next_a = min(own_a or [a for a in every_a if a > device.rated_a * (1 + 1e-9)], default=None)
-    if next_a is None:
-        return Larger("no series known here has a larger one")
+        return Larger("its rating is not told, so there is no next one", asked=asked)
+    found = next_up(now.design, device)
+    if found is None:
+        return Larger("no series known here has a larger one", asked=asked)
     every = list(rules())
-    rating: _Changes = {
-        ("element", device.name): {"current": (_fact("current", Quantity("CURRENT", next_a, f"{next_a:g} A")),)}
+    facts: dict[str, tuple[Fact, ...]] = {
+        "current": (_fact("current", Quantity("CURRENT", found.rating_a, f"{found.rating_a:g} A")),)
     }
-    raised = _raised(source, rating, now, every, today)
-    made = Larger("", next_a, raised)
+    if found.part:
+        facts["part"] = (_part_fact(now, found.part),)
+    rating: _Changes = {("element", device.name): facts}
+    made = Larger("", found, _tried(source, rating, now, device, every, today), asked=asked)
+    raised = made.raised
     if not raised or any(f.rule in OF_THE_DEVICE for f in raised):
         made.left = [f for f in raised if f.rule in OF_THE_DEVICE]
         return made
@@ -74,11 +112,43 @@ def _fact(key: str, value: Quantity) -> Fact:
     return Fact(key, (value,), 0, 0)
 
 
-def _raised(
-    source: DesignSource, changes: Changes, now: Examination, every: list[Rule], today: datetime.date | None
-) -> list[Finding]:
+def _part_fact(now: Examination, part: str) -> Fact:
+    """Another sheet by its name, as it is declared."""
+    token = now.design.parts[part].statement.name
+    assert token is not None
+    return Fact("part", (token,), 0, 0)
+
+
+def _tried(
+    source: DesignSource, changes: Changes, now: Examination, device: Device, every: list[Rule],
+    today: datetime.date | None,
+) -> Tried:  # fmt: skip
     then = examine(build(overlaid(source, changes)), every, today, before=now.study)
-    return [f for f in delta(now.findings, then.findings).worse if f.severity is not Severity.ADVICE and not f.accepted]
+    asked = {r.name for r in every}
+    before = [f for f in now.findings if f.rule in asked]
+    worse = delta(before, then.findings, Names(), BothSides(now, then)).worse
+    raised = [f for f in worse if _counts(f)]
+    guarded = {name for name, made in then.study.conductors.items() if device.name in made.guard}
+    # of a conductor behind it only what is not told: that it is guarded is then not proved
+    at_it = [
+        f for f in then.findings if _about(f, device.name) or (f.severity is Severity.DOUBT and f.subject in guarded)
+    ]
+    leaning = [f for f in then.findings if f.accepted and (_about(f, device.name) or f in worse)]
+    standing = sorted((f for f in at_it if _counts(f) and f not in raised), key=lambda f: f.severity.rank)
+    return Tried(raised, standing, _acceptances(now, leaning), then.complete)
+
+
+def _counts(finding: Finding) -> bool:
+    return finding.severity is not Severity.ADVICE and not finding.accepted
+
+
+def _about(finding: Finding, device: str) -> bool:
+    return finding.subject == device or device in finding.guard or device in _NAME.findall(finding.message)
+
+
+def _acceptances(now: Examination, findings: Collection[Finding]) -> list[Accepted]:
+    keys = {(f.rule, f.subject) for f in findings}
+    return [a for a in now.design.accepted if (a.rule, a.subject) in keys]
 
 
 def _with_conductors(
@@ -104,14 +174,18 @@ def _with_conductors(
         if not moved:
             break
         changes: _Changes = {**rating, **{("element", n): {"area": (_fact("area", s),)} for n, s in sizes.items()}}
-        left = _others(_raised(source, changes, now, asked, today), sizes)
+        tried = _tried(source, changes, now, device, asked, today)
+        left = _others(tried.raised, sizes)
         if not left:
             # by all rules, and not only by those that spoke before
-            left = _others(_raised(source, changes, now, every, today), sizes)
+            tried = _tried(source, changes, now, device, every, today)
+            left = _others(tried.raised, sizes)
             asked += [r for r in every if r not in asked and any(f.rule == r.name for f in left)]
         if not left:
             made.conductors = [(name, size.text) for name, size in sizes.items()]
+            made.conductors_lean_on = tried.leans_on
             return
+    made.grown = [(name, size.text) for name, size in sizes.items()]
     made.left = left
 
 

@@ -8,18 +8,14 @@ from dataclasses import dataclass, field
 
 from linter.advice.tripped.figures import Circuit, circuit_of
 from linter.advice.tripped.larger import Larger, larger
-from linter.advice.tripped.measured import Heard, heard, read
+from linter.advice.tripped.measured import Heard, all_heard, read
+from linter.advice.tripped.named import NotADevice, device_of
 from linter.advice.tripped.seen import seen_of
 from linter.advice.tripped.table import Cause, table
 from linter.model.design import Design
-from linter.model.elements import Device
 from linter.rules.engine import examine
 from linter.rules.finding import Finding
 from linter.source.files import DesignSource
-
-
-class NotADevice(ValueError):
-    """What was named is no fuse or breaker that stands in a circuit; the message says what to do."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,20 +64,14 @@ def why(
     today: datetime.date | None = None,
 ) -> Answer:  # fmt: skip
     """The answer for one device of a whole design.  Raises NotADevice, BadReading."""
-    element = design.elements.get(name)
-    edge = design.circuit.edge_of.get(name)
-    if not isinstance(element, Device) or edge is None:
-        what = f"{name} is a {element.kind}" if element is not None else f"there is no {name}"
-        devices = [n for n, e in design.elements.items() if isinstance(e, Device)]
-        offer = f"name one of {', '.join(devices[:8])}{' …' if len(devices) > 8 else ''}" if devices else "it has none"
-        raise NotADevice(f"{what}; what opens is a fuse or a breaker: {offer}")
+    device, edge = device_of(design, name)
     readings = [read(text, [*design.elements, *design.places]) for text in measured]
     now = examine(design, None, today)
-    findings = [f for f in now.findings if f.subject == name or name in f.guard]
+    findings = [f for f in now.findings if f.subject == device.name or device.name in f.guard]
     circuit = circuit_of(seen_of(now.study, edge), findings)
-    told = [heard(circuit, reading) for reading in readings]
+    told = all_heard(circuit, readings)
     return Answer(
-        circuit, when or "unknown", ranked(circuit, when or "unknown", told), larger(source, now, element, today),
+        circuit, when or "unknown", ranked(circuit, when or "unknown", told), larger(source, now, device, today),
         told, findings, now.complete,
     )  # fmt: skip
 
@@ -107,3 +97,6 @@ def ranked(circuit: Circuit, when: str, told: Sequence[Heard]) -> list[Suspect]:
             )
         )  # fmt: skip
     return sorted(found, key=lambda s: -s.score)
+
+
+__all__ = ["Answer", "NotADevice", "Suspect", "Weight", "ranked", "why"]

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
+from linter.advice.tripped.bounds import cannot_be
 from linter.advice.tripped.figures import Circuit, at_c, ohm_words
-from linter.advice.tripped.seen import power_loads
+from linter.advice.tripped.seen import Seen, power_loads, same_current
 from linter.advice.tripped.table import Verdict, table
 from linter.model.elements import Load, Place
 from linter.rules.words import amps
@@ -17,9 +19,20 @@ from linter.source.units import UNITS
 HOW = "write '41 A', '11.2 V at WINDLASS', '0.3 V across F7', '62 °C at F7', '0.4 ohm' or 'open circuit without load'"
 _FREE = re.compile(r"[ \t]*,?[ \t]*(?:with|and)?[ \t]*(?:without load|load disconnected|load off)[ \t]*$")
 _OPEN = re.compile(r"[ \t]*(?:open circuit|no reading|OL)[ \t]*(?:ohms?)?[ \t]*$")
-_PARTS = re.compile(r"^(?P<value>.*?)(?:[ \t]+(?P<how>at|in|across|through)[ \t]+(?P<name>[^\W\d][\w-]*))?[ \t]*$")
+_PARTS = re.compile(
+    r"^(?P<value>.*?)(?:[ \t]+(?P<how>at|in|across|through)[ \t]+(?P<name>[^\W\d][\w-]*(?:\.[\w-]+)?))?[ \t]*$"
+)
 _KINDS = {"CURRENT": "current", "VOLTAGE": "voltage", "TEMPERATURE": "temperature", "RESISTANCE_VALUE": "resistance"}
-_FIGURE = re.compile(r"^[ \t]*([-+]?[0-9]{1,9}(?:\.[0-9]{1,9})?)[ \t]*([^\W\d_]+|°[CF])[ \t]*$")
+_FIGURE = re.compile(
+    r"^[ \t]*([-+−]?[0-9]{1,9}(?:\.[0-9]{1,9})?(?:[eE][-+]?[0-9]{1,2})?)[ \t]*([^\W\d_]+|°[CF])[ \t]*$"
+)
+_COMMA = re.compile(r"[0-9],[0-9]")
+_NO_FIGURE = re.compile(r"[ \t]*[-+]?(?:nan|inf|infinity)\b", re.IGNORECASE)
+# which words say where, by what was read
+_HOW = {
+    "current": ("at", "in", "through"), "voltage": ("at", "across"), "temperature": ("at", "in"),
+    "resistance": ("at", "across"),
+}  # fmt: skip
 # what meters show besides the language's units
 _METER_UNITS = {
     "kΩ": ("RESISTANCE_VALUE", "1e3"), "kohm": ("RESISTANCE_VALUE", "1e3"), "MΩ": ("RESISTANCE_VALUE", "1e6"),
@@ -46,12 +59,16 @@ class Reading:
 
 @dataclass(frozen=True, slots=True)
 class Heard:
-    """A reading with what follows from it."""
+    """A reading with what follows from it; no weights where nothing does."""
 
     reading: Reading
     verdict: str
     says: str
     weighs: Verdict
+
+    @property
+    def counted(self) -> bool:
+        return bool(self.weighs.weighs)
 
 
 def read(written: str, names: list[str]) -> Reading:
@@ -68,16 +85,43 @@ def read(written: str, names: list[str]) -> Reading:
     parts = _PARTS.match(text)
     figure = _figure(parts["value"]) if parts is not None else None
     if parts is None or figure is None:
+        if _NO_FIGURE.match(text):
+            raise BadReading(f"--measured {shown!r}: that is no figure that a meter shows; {HOW}")
+        if _COMMA.search(text):
+            raise BadReading(f"--measured {shown!r}: write a point before the decimals; {HOW}")
         raise BadReading(f"--measured {shown!r}: no current, voltage, temperature or resistance is read; {HOW}")
-    (kind, value), name = figure, parts["name"] or ""
-    if name and name not in names:
+    (kind, value), name, how = figure, parts["name"] or "", parts["how"] or ""
+    if how and how not in _HOW[kind]:
+        raise BadReading(
+            f"--measured {shown!r}: a {kind} is read {' or '.join(_HOW[kind])} a thing, not {how} it; {HOW}"
+        )
+    # a converter's input and a selector's terminal have names of their own
+    if name and name not in names and name.partition(".")[0] not in names:
         near = Guesser().nearest(name, names, 0.5)
         raise BadReading(f"--measured {shown!r}: there is no {name} on board; {near or HOW}".rstrip("; "))
     if free is not None and kind != "resistance":
         raise BadReading(f"--measured {shown!r}: 'without load' is said of a resistance; {HOW}")
     if kind == "voltage" and not name:
         raise BadReading(f"--measured {shown!r}: say where, as '{parts['value'].strip()} at LOAD' or '… across F7'")
-    return Reading(written.strip(), kind, value, parts["how"] or "", name, free is not None)
+    if value < 0 and kind in _MINUS:
+        raise BadReading(f"--measured {shown!r}: {_MINUS[kind]}")
+    return Reading(written.strip(), kind, value, how, name, free is not None)
+
+
+# What a minus means where no figure can be less than nothing.
+_MINUS = {
+    "voltage": (
+        "less than no voltage: the probes are the wrong way round, or what is connected is; look at that first, then "
+        "write the figure without the minus"
+    ),
+    "resistance": (
+        "less than no resistance: something there is live, or the meter's zero is off; isolate, make dead, read again"
+    ),
+}
+_MINUS_CURRENT = (
+    "current flows one way here, from the source to the loads, and a minus says only how the clamp is held; write it "
+    "without"
+)
 
 
 def _figure(text: str) -> tuple[str, float] | None:
@@ -85,22 +129,43 @@ def _figure(text: str) -> tuple[str, float] | None:
     found = _FIGURE.match(text)
     if found is None:
         return None
-    number, unit = float(found[1]), found[2]
-    if unit == "°F":
+    number, unit = float(found[1].replace("−", "-")) or 0.0, found[2]
+    if unit in ("°F", "degF"):
         return "temperature", (number - 32) / 1.8
+    if unit == "degC":
+        return "temperature", number
     kind, factor = _METER_UNITS.get(unit) or UNITS.get(unit, ("", "1"))
     return (_KINDS[kind], number * float(factor)) if kind in _KINDS else None
 
 
 def heard(circuit: Circuit, reading: Reading) -> Heard:
-    """What a reading says of this circuit."""
+    """What a reading says of this circuit.  Raises BadReading of a sign that means nothing here."""
+    seen = circuit.seen
+    if reading.kind == "current" and reading.value < 0 and not seen.meshed:
+        raise BadReading(f"--measured {reading.written[:40]!r}: {_MINUS_CURRENT}")
     words = dict(circuit.words)
-    words |= {"value": _value(reading), "at": reading.name or circuit.seen.device.name, "lacks": "nothing is told"}
-    verdict = {
-        "current": _current, "voltage": _voltage, "temperature": _temperature, "resistance": _resistance,
-    }[reading.kind](circuit, reading, words)  # fmt: skip
+    words |= {"value": _value(reading), "at": reading.name or seen.device.name, "lacks": "nothing is told"}
+    of_place = reading.name in seen.study.design.places and reading.name not in seen.study.design.elements
+    in_series = not reading.name or reading.name in same_current(seen)
+    verdict, more = cannot_be(seen, reading.kind, reading.value, reading.name, in_series, of_place)
+    words |= more
+    if not verdict:
+        verdict = {
+            "current": _current, "voltage": _voltage, "temperature": _temperature, "resistance": _resistance,
+        }[reading.kind](circuit, reading, words)  # fmt: skip
     row = table().verdicts[verdict]
     return Heard(reading, verdict, row.says.format_map(words), row)
+
+
+def all_heard(circuit: Circuit, readings: Sequence[Reading]) -> list[Heard]:
+    """Every reading; what two of them say alike is counted once, as reading it twice makes nothing likelier."""
+    found: list[Heard] = []
+    for reading in readings:
+        one = heard(circuit, reading)
+        if one.counted and any(one.verdict == other.verdict for other in found):
+            one = replace(one, says=f"{one.says} (as before: counted once)", weighs=Verdict(one.weighs.says, {}))
+        found.append(one)
+    return found
 
 
 def _value(reading: Reading) -> str:
@@ -108,14 +173,19 @@ def _value(reading: Reading) -> str:
         return "an open circuit"
     if reading.kind == "resistance":
         return ohm_words(reading.value)
+    if reading.kind == "current" and abs(reading.value) >= 9999.5:
+        return f"{reading.value:.0f} A"
     return f"{reading.value:.4g} {({'current': 'A', 'voltage': 'V', 'temperature': '°C'})[reading.kind]}"
 
 
 def _current(circuit: Circuit, reading: Reading, words: dict[str, str]) -> str:
     seen, meter = circuit.seen, table().meter
     steady, value, near = seen.steady, abs(reading.value), meter["clamp_share"]
-    if reading.name and reading.name != seen.device.name and reading.name not in {r.name for r in seen.runs[:1]}:
-        words["lacks"] = f"only what {seen.device.name} itself carries is compared, not {reading.name}"
+    if reading.name and reading.name not in same_current(seen):
+        words["lacks"] = f"{reading.name} does not carry what {seen.device.name} carries: read it at {words['clamp']}"
+        return "not-used"
+    if seen.alternating:
+        words["lacks"] = "of alternating current no currents are reckoned"
         return "not-comparable"
     least_fault = seen.far_fault.smallest_a if seen.far_fault is not None else None
     stall = seen.stall_a
@@ -150,27 +220,44 @@ def _current(circuit: Circuit, reading: Reading, words: dict[str, str]) -> str:
 
 def _voltage(circuit: Circuit, reading: Reading, words: dict[str, str]) -> str:
     seen, meter = circuit.seen, table().meter
-    if reading.how == "across":
+    feeds = {name for n in seen.loads if n.load is not None for name in (n.name, n.load.name)}
+    if reading.how == "across" and reading.name not in feeds:
         limit = max(meter["across_v"], 2 * (circuit.across_v or 0.0))
         words["across"] = f"{limit:.2g} V"
         system = seen.study.design.circuit.nodes[seen.near].system
         if reading.name != seen.device.name:
-            words["lacks"] = f"only the voltage across {seen.device.name} is compared"
-            return "not-comparable"
+            words["lacks"] = f"only the voltage across {seen.device.name} itself bears on it"
+            return "not-used"
         if system is not None and system.voltage_v and abs(reading.value) > system.voltage_v / 2:
             return "across-open"
         return "across-high" if abs(reading.value) > limit else "across-fine"
     expected = circuit.volts.get(reading.name)
     if expected is None:
-        element = seen.study.design.elements.get(reading.name)
-        what = "it is a load that this device does not feed" if isinstance(element, Load) else "it is no load"
-        words["lacks"] = f"{reading.name}: {what}, or no scene with it could be solved"
-        return "not-comparable"
+        if reading.name in feeds:
+            words["lacks"] = f"no scene with {reading.name} could be solved"
+            return "not-comparable"
+        words["lacks"] = _no_point(circuit, reading)
+        return "not-used"
     if abs(reading.value) < meter["none_v"]:
         return "voltage-none"
     low = expected[0] * (1 - meter["volts_share"])
     words["volts"] = f"{low:.4g} V"
     return "voltage-low" if reading.value < low else "voltage-expected"
+
+
+def _no_point(circuit: Circuit, reading: Reading) -> str:
+    """Why a voltage there says nothing of the device."""
+    name, device = reading.name, circuit.seen.device.name
+    element = circuit.seen.study.design.elements.get(name)
+    if name == device:
+        return f"a voltage at {device} is that of whatever feeds it; write '{reading.value:g} V across {device}'"
+    if element is None:
+        return f"{name} is a place; a voltage is read at a load, or across {device}"
+    if isinstance(element, Load):
+        return f"{device} does not feed {name}"
+    main = circuit.words["load"]
+    where = f" such as {main}" if circuit.seen.loads else ""
+    return f"{name} is no load; what bears on it is the voltage at a load behind {device}{where}, or across it"
 
 
 #: Too hot to be held, °C (common practice).
@@ -181,12 +268,14 @@ def _temperature(circuit: Circuit, reading: Reading, words: dict[str, str]) -> s
     seen = circuit.seen
     carried = at_c(seen.device, reading.value)
     words["carries_then"] = amps(carried) if carried is not None else "not told"
-    of_place = isinstance(seen.study.design.places.get(reading.name), Place)
-    if of_place:
-        words["at"] = reading.name
-    elif reading.name and reading.name != seen.device.name:
-        words["lacks"] = f"{reading.name} is neither {seen.device.name} nor a place"
-        return "not-comparable"
+    place = seen.device.place
+    of_place = isinstance(place, Place) and reading.name == place.name
+    if reading.name and reading.name != seen.device.name and not of_place:
+        there = (
+            f"{seen.device.name} stands in {place.name}" if place else f"nobody says where {seen.device.name} stands"
+        )
+        words["lacks"] = f"{there}; the warmth of another place, or of another thing, does not open it"
+        return "not-used"
     if carried is not None and seen.steady is not None and carried < seen.steady.steady_a:
         return "place-hot" if of_place else "device-hot"
     if of_place:
@@ -199,6 +288,12 @@ def _temperature(circuit: Circuit, reading: Reading, words: dict[str, str]) -> s
 
 def _resistance(circuit: Circuit, reading: Reading, words: dict[str, str]) -> str:
     seen, meter = circuit.seen, table().meter
+    device, name = seen.device.name, reading.name
+    if name == device and reading.how == "across":
+        return "resistance-closed" if reading.value < meter["contact_ohm"] else "resistance-device-open"
+    if name and name not in _behind(seen):
+        words["lacks"] = f"{name} is not behind {device}"
+        return "not-used"
     system = seen.study.design.circuit.nodes[seen.far].system
     volts = system.voltage_v if system is not None else None
     short_a = math.inf if not reading.value else (volts or 0.0) / reading.value
@@ -215,3 +310,11 @@ def _resistance(circuit: Circuit, reading: Reading, words: dict[str, str]) -> st
     if circuit.load_ohm is not None and reading.value >= circuit.load_ohm * meter["short_share"]:
         return "resistance-connected"
     return "resistance-short"
+
+
+def _behind(seen: Seen) -> set[str]:
+    """What a meter behind the device can be put to: itself, what is in one row with it, and all that hangs from it."""
+    nodes, edges = seen.study.design.circuit.nodes, seen.study.design.circuit.edges
+    hanging = {name for n in seen.behind for name in (nodes[n].name, nodes[n].name.partition(".")[0])}
+    inside = {edges[i].element.name for n in seen.behind for i in nodes[n].edges}
+    return {*hanging, *inside, seen.device.name, *same_current(seen)}

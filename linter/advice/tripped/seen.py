@@ -84,6 +84,12 @@ class Seen:
         return self.edge.device
 
     @property
+    def alternating(self) -> bool:
+        """Whether it stands on alternating current, of which nothing is reckoned."""
+        system = self.study.design.circuit.nodes[self.far].system
+        return system is not None and system.alternating
+
+    @property
     def steady(self) -> InScene | None:
         """The scene with the greatest current; None where no current flows in any."""
         best = max(self.scenes, key=lambda s: s.steady_a, default=None)
@@ -123,8 +129,17 @@ class Seen:
 
     @property
     def limit_c(self) -> float | None:
-        """The temperature from which on it carries less than it should; None: not told, or hotter than a place is."""
-        return None if self.steady is None else limit_c(self.device, self.steady.steady_a)
+        """The temperature from which on it carries less than it should; None: not told, or hotter than a place is, or
+        it carries so much nowhere."""
+        return None if self.steady is None or self.never_carries else limit_c(self.device, self.steady.steady_a)
+
+    @property
+    def never_carries(self) -> bool:
+        """Whether it should carry more than its maker says it does at any temperature."""
+        device, steady = self.device, self.steady
+        if steady is None or device.rated_a is None or not device.carries:
+            return False
+        return max(share for _, share in device.carries) * device.rated_a < steady.steady_a * (1 - 1e-9)
 
 
 def limit_c(device: Device, amps: float) -> float | None:
@@ -176,6 +191,10 @@ def seen_of(study: Study, edge: Edge) -> Seen:
     place_c = stated_ambient_c(device.place) if isinstance(device.place, Place) else None
     carries_a = None if device.rated_a is None else device.rated_a * hot
     made = Seen(study, edge, near, far, meshed, behind, loads, runs, curve, carries_a, place_c)
+    if meshed:
+        # a load at the end of its row, such as an inverter that also charges, is its own alone
+        row = set(same_current(made))
+        made.loads = [n for n in circuit.nodes if n.load is not None and n.name in row]
     _what_lacks(made)
     _scenes(made)
     _faults(made)
@@ -227,12 +246,16 @@ def _what_lacks(made: Seen) -> None:
             f"nobody says what {device.name} carries when warm (carries 92 % at 50 °C); its rating is taken"
         )
     system = made.study.design.circuit.nodes[made.far].system
-    if system is not None and system.alternating:
+    if system is not None and made.alternating:
         made.missing.append(f"{system.name} is alternating current, of which no currents are reckoned")
     if made.meshed:
         made.missing.append(
             f"{device.name} stands in a mesh of sources or in a ring: what is behind it is not of its own alone"
         )
+    for run in made.runs:
+        lacks = [word for word, given in (("length", run.length_m), ("size", run.area_mm2)) if given is None]
+        if lacks:
+            made.missing.append(f"{run.name} has no {' and no '.join(lacks)}: no fault beyond it is told")
     for node in made.loads:
         load = node.load
         if load is not None and draws_a(load, node) is None:
@@ -301,6 +324,8 @@ def _least_volts(made: Seen) -> dict[int, float]:
     """By node of a battery, the least voltage of its system."""
     nodes = made.study.design.circuit.nodes
     system = nodes[made.far].system or nodes[made.near].system
+    if made.alternating:
+        return {}
     if system is None or system.least_v is None:
         made.missing.append(
             "the system does not say its least voltage (least 10.5 V), so what low voltage does is not told"
@@ -315,6 +340,8 @@ def _least_volts(made: Seen) -> dict[int, float]:
 
 
 def _faults(made: Seen) -> None:
+    if made.alternating:
+        return
     faults = made.study.faults()
     made.near_fault = _fault(made, made.far, faults.through(made.edge.index).amps)
     if made.meshed:
@@ -351,3 +378,20 @@ def power_loads(made: Seen) -> list[Load]:
 def opens_by_magnetism(device: Device) -> bool:
     """Whether warmth hardly moves its rating: no sheet says that it does, and its class opens by a magnet alone."""
     return not device.carries and device.device_class == "hydraulic-magnetic" and device.device_class in classes()
+
+
+def same_current(seen: Seen) -> list[str]:
+    """The elements in one row with the device, those behind it first: no branch between, so they carry what it does."""
+    nodes, edges = seen.study.design.circuit.nodes, seen.study.design.circuit.edges
+    found = [seen.device.name]
+    for start in (seen.far, seen.near):
+        node, came = start, seen.edge.index
+        while len(nodes[node].edges) == 2 and nodes[node].load is None and nodes[node].source is None:
+            came = next(i for i in nodes[node].edges if i != came)
+            if edges[came].element.name in found:
+                break
+            found.append(edges[came].element.name)
+            node = edges[came].v if edges[came].u == node else edges[came].u
+        if len(nodes[node].edges) == 1:
+            found += [nodes[node].name, nodes[node].name.partition(".")[0]]
+    return found

@@ -2,9 +2,10 @@
 
 JSON: format "wireworthy tripped", version 1; ``device``, ``when``, ``circuit`` (rated_a, carries_a, place_c, meshed,
 loads[], runs[], between), ``scenes[]`` (title, least_a, steady_a, low_a, starts[]: load, amps, seconds, opens_s),
-``faults`` (near, far: smallest_a, largest_a, opens_s), ``missing[]``, ``readings[]`` (written, verdict, says),
+``faults`` (near, far: smallest_a, largest_a, opens_s), ``missing[]``, ``readings[]`` (written, verdict, says, counted),
 ``causes[]`` (name, title, score, weights[]: by, why, measured; measure, where, expect, trouble, caution),
-``larger`` (next_a, answer, raises[], conductors[], left[]).  ``opens_s``: [may open after, has opened by]; a time may
+``larger`` (next_a, series, answer,
+raises[], stays[], leans_on[], asked[], conductors[], left[]).  ``opens_s``: [may open after, has opened by]; a time may
 be "never", null is not told.
 """
 
@@ -16,21 +17,23 @@ from collections.abc import Iterator
 from typing import Any
 
 from linter.advice.tripped.figures import band_words, spot
-from linter.advice.tripped.larger import Larger
 from linter.advice.tripped.make import Answer, Suspect
 from linter.advice.tripped.seen import Fault, InScene, Seen
+from linter.advice.tripped.show_larger import larger_lines
 from linter.advice.tripped.table import table
 from linter.report.caution import CAUTION, MEASURING
 from linter.report.data import finding_json
 from linter.report.safe import for_terminal
 from linter.report.text import Paint, plain
 from linter.rules.finding import Finding
-from linter.rules.words import amps, kiloamps, seconds
+from linter.rules.words import amps, article, kiloamps, seconds
 
 WIDE = 100
 #: So many causes are told in full; of the others a line.
 MOST_TOLD = 4
 MOST_SCENES = 8
+#: So little flows in no conductor that matters, A.
+NOTHING_A = 1e-6
 #: Less likely than this share of the likeliest, a cause is hardly one.
 EXCLUDED_SHARE = 0.03
 
@@ -47,12 +50,13 @@ def head(answer: Answer) -> list[str]:
     """What it is and what it should see."""
     seen = answer.circuit.seen
     words = answer.circuit.words
-    found = [f"It is a {words['fitted']}, between {words['near']} and {words['far']}."]
+    found = [f"It is {article(words['fitted'])}, between {words['near']} and {words['far']}."]
     if seen.carries_a is not None:
         at = f" in {words['place']} at {words['place_c']}" if seen.place_c is not None else ""
         found.append(f"It carries {words['carries']}{at} (rated {words['rated']}).")
     if seen.meshed:
-        found.append("It stands in a mesh: sources or conductors on both sides share its current.")
+        at_end = f" {' and '.join(n.name for n in seen.loads)} stands at its end." if seen.loads else ""
+        found.append(f"It stands in a mesh: sources or conductors on both sides share its current.{at_end}")
     else:
         loads = ", ".join(n.name for n in seen.loads) or "no load"
         runs = ", ".join(r.name for r in seen.runs) or "no conductor"
@@ -61,25 +65,50 @@ def head(answer: Answer) -> list[str]:
 
 
 def scene_lines(seen: Seen) -> Iterator[str]:
-    rows = sorted(seen.scenes, key=lambda s: -s.steady_a)
-    for row in rows[:MOST_SCENES]:
-        yield from _scene(seen, row)
-    if len(rows) > MOST_SCENES:
-        yield f"and {len(rows) - MOST_SCENES} scenes with less; --format json has all"
-    if not rows:
+    """What it carries in each scene; scenes with the same figures in one line."""
+    told: dict[tuple[str, ...], list[str]] = {}
+    for row in sorted(seen.scenes, key=lambda s: -s.steady_a):
+        told.setdefault(tuple(_scene(seen, row)), []).append(row.title)
+    groups = list(told.items())
+    for (first, *others), titles in groups[:MOST_SCENES]:
+        yield f"{_scenes(titles)}: {first}"
+        yield from others
+    left = sum(len(titles) for _, titles in groups[MOST_SCENES:])
+    if left:
+        yield f"and {left} scene{'s' * (left > 1)} with less; --format json has all"
+    if not groups and seen.alternating:
+        yield "not told: of alternating current no currents are reckoned"
+    elif not groups:
         yield "no current flows through it in any scene"
+
+
+def _scenes(titles: list[str]) -> str:
+    """One scene by its title; of several each in quotes, as titles have commas of their own."""
+    if len(titles) == 1:
+        return titles[0]
+    quoted = [f'"{t}"' for t in titles]
+    return f"in scenes {', '.join(quoted[:-1])} and {quoted[-1]}"
 
 
 def _scene(seen: Seen, row: InScene) -> Iterator[str]:
     least = f"{amps(row.least_a)} to " if row.least_a < row.steady_a * 0.999 else ""
-    yield f"{row.title}: {least}{amps(row.steady_a)}; {_opens(seen, row.steady_a)}"
+    yield f"{least}{amps(row.steady_a)}; {_opens(seen, row.steady_a)}"
     if row.not_carried:
         yield f"  at {seen.least_v:g} V, batteries alone: its loads cannot all be carried"
     elif row.low_a is not None and seen.least_v is not None:
-        yield f"  at {seen.least_v:g} V, batteries alone: {amps(row.low_a)}; {_opens(seen, row.low_a)}"
+        low = f"{amps(row.low_a)}; {_opens(seen, row.low_a)}"
+        if row.low_a <= NOTHING_A < row.steady_a:
+            low = "nothing, as what charges is off"
+        elif amps(row.low_a) == amps(row.steady_a):
+            low = "the same"
+        yield f"  at {seen.least_v:g} V, batteries alone: {low}"
+    by_figures: dict[str, list[str]] = {}
     for start in row.starts:
         lasts = "for a time that nobody states" if start.seconds is None else f"for {seconds(start.seconds)}"
-        yield f"  as {start.load} starts: {amps(start.amps)} {lasts}; {_opens(seen, start.amps)}"
+        by_figures.setdefault(f"{amps(start.amps)} {lasts}; {_opens(seen, start.amps)}", []).append(start.load)
+    for figures, loads in by_figures.items():
+        which = f"{loads[0]} starts" if len(loads) == 1 else f"{' or '.join(loads)} starts"
+        yield f"  as {which}: {figures}"
 
 
 def _opens(seen: Seen, current_a: float) -> str:
@@ -91,49 +120,24 @@ def _opens(seen: Seen, current_a: float) -> str:
 
 
 def fault_lines(seen: Seen) -> Iterator[str]:
+    if seen.alternating:
+        yield "not told: of alternating current no currents are reckoned"
+        return
     for what, fault in (("right behind it", seen.near_fault), ("at the far end", seen.far_fault)):
-        if fault is None:
+        if fault is None or (fault is seen.far_fault and seen.near_fault and fault.node == seen.near_fault.node):
             continue
         where = spot(seen.study, fault.node)
-        none = "a share that is not told" if seen.meshed else "what its sources limit themselves to, not told,"
-        small = none if fault.smallest_a is None else kiloamps(fault.smallest_a)
-        leans = f" (leans on {' and '.join(fault.leans_on)})" if fault.leans_on else ""
-        doubt = " (a figure is missing: worth nothing)" if fault.unknown else ""
+        if fault.unknown:
+            yield f"a short {what}, {where}: not told, as a figure on its way is missing; `wireworthy check` names it"
+            continue
         band = band_words(fault.least_s, fault.most_s)
-        yield f"a short {what}, {where}: {small} to {kiloamps(fault.largest_a)}{leans}{doubt}; it {band}"
-
-
-def larger_lines(answer: Answer) -> Iterator[str]:
-    found = answer.larger
-    device = answer.circuit.seen.device
-    if found.next_a is None:
-        yield f"Not to be asked: {found.why_not}."
-        return
-    rating = amps(found.next_a)
-    if not found.raised:
-        yield (
-            f"{rating} raises no finding: it would still guard its conductors and be what the maker asks for. It is no "
-            f"cure all the same: what made {device.name} open would go on, with more current behind it."
-        )
-        return
-    yield f"No. {rating} would raise {len(found.raised)} finding{'s' * (len(found.raised) != 1)}:"
-    for finding in found.raised[:4]:
-        yield f"  {finding.severity.value}: {finding.message} [{finding.rule}]"
-    if len(found.raised) > 4:
-        yield f"  and {len(found.raised) - 4} more; --format json has all"
-    yield _under_which(found)
-
-
-def _under_which(found: Larger) -> str:
-    if found.conductors:
-        sizes = ", ".join(f"{name} {size}" for name, size in found.conductors)
-        return (
-            f"It would be allowed with other conductors ({sizes}): a change of the circuit, and no cure of the cause."
-        )
-    if any(f.rule == "device-not-as-asked" for f in found.left):
-        return "No conductor changes that: the maker of the load asks for what is fitted, or for less."
-    left = ", ".join(dict.fromkeys(f.rule for f in found.left))
-    return f"Larger conductors were tried and do not change that ({left})."
+        leans = f" (leans on {' and '.join(fault.leans_on)})" if fault.leans_on else ""
+        if fault.smallest_a is None:
+            why = "others share it" if seen.meshed else "its sources limit themselves"
+            most = f"at most {kiloamps(fault.largest_a)}{leans}, at which it {band}"
+            yield f"a short {what}, {where}: {most}; the least is not told, as {why}"
+            continue
+        yield f"a short {what}, {where}: {kiloamps(fault.smallest_a)} to {kiloamps(fault.largest_a)}{leans}; it {band}"
 
 
 def working(suspect: Suspect) -> str:
@@ -163,7 +167,7 @@ def as_text(answer: Answer, paint: Paint = plain, every: bool = False) -> list[s
     for heading, items in (("What it should carry", scene_lines(seen)), ("What faults drive", fault_lines(seen))):
         lines += ["", *_painted(heading, "mark", paint)]
         for item in items:
-            lines += _wrapped(item, "  ")
+            lines += _wrapped(item, "  ", "      ")
     if seen.missing:
         lines += ["", *_painted("What is not told", "doubt", paint)]
         for item in seen.missing:
@@ -283,12 +287,21 @@ def as_json(answer: Answer) -> dict[str, Any]:
         ],
         "faults": {"near": _fault(seen, seen.near_fault), "far": _fault(seen, seen.far_fault)},
         "missing": list(seen.missing),
-        "readings": [{"written": h.reading.written, "verdict": h.verdict, "says": h.says} for h in answer.heard],
+        "readings": [
+            {"written": h.reading.written, "verdict": h.verdict, "says": h.says, "counted": h.counted}
+            for h in answer.heard
+        ],
         "causes": [_cause(s) for s in answer.suspects],
         "larger": {
-            "next_a": found.next_a, "why_not": found.why_not, "answer": "no" if found.refused else
-            ("not asked" if found.next_a is None else "raises nothing, and cures nothing"),
+            "next_a": found.next_a, "why_not": found.why_not, "answer": found.answer,
+            "series": found.next.of if found.next is not None else None,
             "raises": [finding_json(f) for f in found.raised],
+            "stays": [finding_json(f) for f in found.tried.standing],
+            "leans_on": [
+                {"rule": a.rule, "at": a.subject, "by": a.by, "until": a.until, "reason": a.reason}
+                for a in (found.tried.leans_on or found.conductors_lean_on)
+            ],
+            "asked": [{"load": a.load.name, "asks": a.words, "ranges_a": list(a.ranges)} for a in found.asked],
             "conductors": [{"name": n, "size": s} for n, s in found.conductors],
             "left": _rules(found.left),
         },

@@ -38,6 +38,7 @@ class Table:
     status: str
     when: Mapping[str, str]
     meter: Mapping[str, float]
+    cannot: Mapping[str, float]
     causes: tuple[Cause, ...]
     conditions: Mapping[str, str]
     verdicts: Mapping[str, Verdict]
@@ -51,6 +52,7 @@ def table() -> Table:
         found["status"],
         found["when"],
         found["meter"],
+        found["cannot"],
         tuple(Cause(**row) for row in found["cause"]),
         found["condition"],
         {name: Verdict(**row) for name, row in found["reading"].items()},
