@@ -63,7 +63,8 @@ def severities_of(settings: tuple[str, ...]) -> dict[str, Any]:
 @click.option("--record", metavar="FILE", help="Write today's findings there, to fail later only on what is new.")
 @click.option("--against", metavar="FILE", help="Fail only on what is new or graver than in this record.")
 @click.option("--with", "changes", multiple=True, metavar="CHANGE",
-              help="Write nothing; say what another fact changes: 'fuse F7 rating 15 A'. Repeatable.")  # fmt: skip
+              help="Write nothing; say what another fact changes: 'fuse F7 rating 15 A'. Repeatable. Ends as check "
+                   "of the changed design would; 2 where the change cannot be read.")  # fmt: skip
 @click.option("--today", callback=a_date, metavar="DATE", help="The day by which acceptances end; default today.")
 def check(
     design: tuple[str, ...], form: str, output: str | None, fail_on: str, only: tuple[str, ...],
@@ -173,12 +174,12 @@ def _since(
     from linter.source.files import Unusable
 
     try:
-        found, whole, remarks = since_revision(revision, results, chosen, today, severities)
+        found, counted, whole, remarks = since_revision(revision, results, chosen, today, severities)
     except Unusable as problem:
         stop(str(problem))
     standings = [
         by_revision(r, s.findings.new, [g.now for g in s.findings.graver], s.findings.gone)
-        for r, s in zip(results, found, strict=True)
+        for r, s in zip(counted, found, strict=True)
     ]
     status = status_of([s.failing() for s in standings], fail_on) if whole else INCOMPLETE
     _give(form, standings, chosen, fail_on, status, output, compared=True)

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from linter.model.build import ELEMENTS
 from linter.source.files import DesignSource
-from linter.source.statements import Fact, SourceFile, Statement
+from linter.source.statements import Fact, Restated, SourceFile, Statement, restated
 
 # (sort of name: element, place, system or part; name) -> key -> the facts in place of all that have this key
 Changes = Mapping[tuple[str, str], Mapping[str, tuple[Fact, ...]]]
@@ -58,5 +58,7 @@ def _facts(statement: Statement, new: Mapping[str, tuple[Fact, ...]]) -> tuple[F
     kept = [fact for fact in statement.facts if fact.key not in replaced]
     for key, facts in new.items():
         where = next(((f.start, f.end) for f in statement.facts if f.key in _SAME.get(key, (key,))), at)
-        kept += [Fact(fact.key, fact.values, *where) for fact in facts]
+        for fact in facts:
+            said = fact.said if isinstance(fact, Restated) else None
+            kept.append(Fact(fact.key, fact.values, *where) if said is None else restated(fact, *where, said))
     return tuple(kept)
