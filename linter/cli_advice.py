@@ -19,11 +19,14 @@ if TYPE_CHECKING:
 
 ENDS = """
 As JSON: `chosen` (element, choice, copper_kg, smaller and larger: the next option and the finding that it would break),
-`copper_kg`, `proved_least`, `contradictions` (elements, demands, and without each of them the choice there would be),
-`unmet` (doubts and advice that no choice settles), `standing` (findings in which no choice has a say).
+`copper_kg`, `proved_least`, `contradictions` (elements, demands, and without each of them the choice there would be;
+`given_up`: the one, mere advice, that the choice leaves open; `proved`: whether nothing can satisfy them, or
+nothing was found),
+`unmet` (doubts and advice that no choice settles), `standing` (findings in which no choice has a say), `leaning`
+(accepted findings at what is chosen).
 
-Exit status: 0 chosen; 1 demands contradict each other; 2 the call was wrong or the input unusable; 3 incomplete: the
-design could not be read in full.
+Exit status: 0 chosen; 1 demands, none of them mere advice, contradict each other; 2 the call was wrong or the input
+unusable; 3 incomplete: the design could not be read in full.
 """
 
 
@@ -81,7 +84,7 @@ def size(design: str, element: tuple[str, ...], write: bool, form: str, today: A
         click.echo("\n".join([*choice_text(made, built, paint), *caution()]), color=wants_colour())
     if write and made.chosen:
         _write(source, made)
-    if made.contradictions:
+    if any(c.given_up is None for c in made.contradictions):
         raise SystemExit(FOUND)
 
 

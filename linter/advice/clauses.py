@@ -6,6 +6,7 @@ are ruled out together with the one tried.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -17,7 +18,7 @@ from linter.rules.finding import Finding
 Demand = tuple[str, str]
 
 # The element's own size or rating alone decides.
-_OWN = frozenset({
+OWN = frozenset({
     "contradicts-part", "cable-less-than-asked", "device-not-as-asked", "conductor-overloaded", "conductor-too-small",
     "device-overloaded", "device-voltage", "rating-not-made", "figure-missing",
 })  # fmt: skip
@@ -34,14 +35,20 @@ _OWN_MOSTLY_LARGER = frozenset({"protection-distance", "harmed-before-opening", 
 _DEVICES = frozenset({"start-opens-device"})
 # Solved over the whole boat: every conductor has a say, and the larger the better.
 _VOLTAGE = frozenset({"voltage-drop", "voltage-too-low", "scene-not-carried"})
-# The larger any conductor on the way, the better.
-_LARGER_BETTER = frozenset({"not-opened-in-time"})
+# The larger any conductor on the way, the better, and the smaller any device.
+_SMALLEST_FAULT = frozenset({"not-opened-in-time"})
+# The larger a conductor on the way, the worse, as is a smaller device above.
+_LARGEST_FAULT = frozenset({"not-coordinated"})
+# No conductor but the element itself has a say, if no ring shares its current.
+_GUARDED = frozenset({"conductor-unprotected", "return-unprotected", "protection-distance", "overload-condition"})
+# The smaller its devices, the better: a larger one guards no more.
+_UNGUARDED = frozenset({"conductor-unprotected", "return-unprotected"})
 # Hangs on voltages, besides what stands on the way.
 _ALSO_VOLTAGE = frozenset({"contact-resistance", "source-resistance"})
 # What stands behind the subject has no say: a fault there draws nothing through it.
 _UPWARD = frozenset({
     "harmed-before-opening", "not-opened-in-time", "breaking-capacity", "breaking-class", "overload-condition",
-    "start-opens-device",
+    "start-opens-device", "not-coordinated",
 })  # fmt: skip
 # What stands behind has a say as far as the next devices.
 _TO_DEVICES = frozenset({"conductor-unprotected", "return-unprotected", "protection-distance"})
@@ -49,23 +56,40 @@ _TO_DEVICES = frozenset({"conductor-unprotected", "return-unprotected", "protect
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Ruled:
-    """``demand`` fails wherever every open element named in ``within`` takes one of the options given for it."""
+    """``demand`` fails wherever every open element named in ``within`` takes one of the options given for it and,
+    where there are ``parts``, what they add up to, a figure for each option of each element, is above ``most``."""
 
     demand: Demand
     within: tuple[tuple[int, frozenset[int]], ...]
     finding: Finding
+    parts: tuple[tuple[int, tuple[float, ...]], ...] = ()
+    most: float = -math.inf
+
+    @property
+    def variables(self) -> set[int]:
+        return {v for v, _ in self.within} | {v for v, _ in self.parts}
+
+    @property
+    def above(self) -> float:
+        """What parts that add up to too much are above: so little more than ``most`` that it means nothing, and enough
+        for a program that keeps to its bounds within 1e-6 to bar it, too."""
+        return self.most * (1 + 3e-5)
 
     def bars(self, choice: Sequence[int]) -> bool:
-        return all(choice[variable] in options for variable, options in self.within)
+        if not all(choice[variable] in options for variable, options in self.within):
+            return False
+        return not self.parts or sum(figures[choice[variable]] for variable, figures in self.parts) > self.above
 
 
 @dataclass(frozen=True, slots=True)
 class Lesson:
     """What one finding teaches.  ``sound`` holds for every choice of what it does not name.  ``near`` names only what
-    stands on the way, so that a search comes to its end soon; what it passes over has to be proved."""
+    stands on the way, so that a search comes to its end soon; what it passes over has to be proved.  ``subject``: where
+    it is found; of devices that are found wanting with another, that other."""
 
     sound: Ruled
     near: Ruled
+    subject: str
 
 
 def lessons(finding: Finding, choice: Sequence[int], opens: Sequence[Open], relation: Relation) -> list[Lesson]:
@@ -77,7 +101,7 @@ def lessons(finding: Finding, choice: Sequence[int], opens: Sequence[Open], rela
     for subject in each or (finding.subject,):
         sound, near = [], []
         for variable, (one, chosen) in enumerate(zip(opens, choice, strict=True)):
-            options = _options(finding.rule, subject, one, chosen, relation)
+            options = _options(finding, subject, one, chosen, relation)
             if options is None:
                 continue
             sound.append((variable, options))
@@ -86,7 +110,7 @@ def lessons(finding: Finding, choice: Sequence[int], opens: Sequence[Open], rela
         if sound:
             demand = finding.rule, finding.subject
             made = Ruled(demand, tuple(sound), finding)
-            found.append(Lesson(made, Ruled(demand, tuple(near), finding) if near else made))
+            found.append(Lesson(made, Ruled(demand, tuple(near), finding) if near else made, subject))
     return found
 
 
@@ -99,36 +123,56 @@ def _behind(rule: str) -> Behind:
     return "nothing" if rule in _UPWARD or rule in _VOLTAGE else "to devices" if rule in _TO_DEVICES else "all"
 
 
-def _options(rule: str, subject: str, one: Open, chosen: int, relation: Relation) -> frozenset[int] | None:
+def _options(finding: Finding, subject: str, one: Open, chosen: int, relation: Relation) -> frozenset[int] | None:
     """The options of one open element with which the finding stays for sure; None where it has no say."""
-    own, only = one.name == subject, frozenset({chosen})
+    rule, own, only = finding.rule, one.name == subject, frozenset({chosen})
     if rule in _VOLTAGE:
         if not relation.has_say(one.name, subject, "nothing") and not relation.feeds_power(one.name):
             return None
         # of ways side by side a larger one may draw a load's current through what another load shares; and where too
         # much voltage is wrong too, larger is not better
         sure = one.conductor and relation.bridge(one.name) and not relation.takes_at_most(subject)
-        return _up_to(one, chosen) if sure and rule != "scene-not-carried" else only
-    if (rule in _OWN and not own) or (rule in _DEVICES and one.conductor):
+        if not one.conductor:
+            # what a device adds to the loop its sheet says, or the design, for all ratings alike
+            return series(one, chosen)
+        return up_to(one, chosen) if sure and rule != "scene-not-carried" else only
+    if (rule in OWN and not own) or (rule in _DEVICES and one.conductor):
         return None
     if not relation.has_say(one.name, subject, _behind(rule)):
         return only if rule in _ALSO_VOLTAGE and relation.feeds_power(one.name) else None
     if own and rule in _OWN_LARGER:
-        return _up_to(one, chosen)
-    if not own and one.conductor and rule in _LARGER_BETTER and relation.bridge(one.name):
-        return _up_to(one, chosen)
+        return up_to(one, chosen)
+    if own or not relation.bridge(one.name):
+        return only
+    if rule in _GUARDED and one.conductor:
+        return None
+    if rule in _UNGUARDED:
+        return from_(one, chosen)
+    if rule in _SMALLEST_FAULT:
+        return up_to(one, chosen) if one.conductor else from_(one, chosen)
+    if rule in _LARGEST_FAULT:
+        return from_(one, chosen) if one.conductor else up_to(one, chosen) if one.name == finding.subject else only
     return only
 
 
 def _likely(rule: str, subject: str, one: Open, chosen: int, sure: frozenset[int]) -> frozenset[int]:
     """The same with which it most likely stays."""
-    larger = one.conductor and (rule in _VOLTAGE or rule in _LARGER_BETTER)
-    return _up_to(one, chosen) if larger or (one.name == subject and rule in _OWN_MOSTLY_LARGER) else sure
+    larger = one.conductor and (rule in _VOLTAGE or rule in _SMALLEST_FAULT)
+    return up_to(one, chosen) if larger or (one.name == subject and rule in _OWN_MOSTLY_LARGER) else sure
 
 
-def _up_to(one: Open, chosen: int) -> frozenset[int]:
+def series(one: Open, chosen: int) -> frozenset[int]:
+    """The options of the same series."""
+    return frozenset(i for i, o in enumerate(one.options) if o.series == one.options[chosen].series)
+
+
+def from_(one: Open, chosen: int) -> frozenset[int]:
+    """The options of the same series that are no smaller."""
+    at = one.options[chosen].figure * (1 - 1e-9)
+    return frozenset(i for i in series(one, chosen) if one.options[i].figure >= at)
+
+
+def up_to(one: Open, chosen: int) -> frozenset[int]:
     """The options of the same series that are no larger."""
-    at = one.options[chosen]
-    return frozenset(
-        i for i, o in enumerate(one.options) if o.series == at.series and o.figure <= at.figure * (1 + 1e-9)
-    )
+    at = one.options[chosen].figure * (1 + 1e-9)
+    return frozenset(i for i in series(one, chosen) if one.options[i].figure <= at)

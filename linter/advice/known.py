@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 
 from linter.advice.clauses import Demand, Ruled
 
@@ -20,6 +20,10 @@ class Known:
         known = self._by_demand.setdefault(new.demand, [])
         if not any(_covers(old, new) for old in known):
             known[:] = [*(old for old in known if not _covers(new, old)), new]
+
+    def bars(self, demand: Demand, choice: Sequence[int]) -> bool:
+        """Whether a demand is known to rule out a choice."""
+        return any(clause.bars(choice) for clause in self._by_demand.get(demand, ()))
 
     def of(self, without: Collection[Demand] = (), only: Collection[Demand] | None = None) -> list[Ruled]:
         """What the demands rule out that are asked for."""
@@ -39,5 +43,7 @@ def among(demand: Demand, only: Collection[Demand]) -> bool:
 
 def _covers(one: Ruled, two: Ruled) -> bool:
     """Whether all that the second rules out, the first does."""
+    if one.parts and (one.parts != two.parts or one.most > two.most):
+        return False
     second = dict(two.within)
     return all(variable in second and second[variable] <= options for variable, options in one.within)

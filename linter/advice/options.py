@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from linter.model.design import Design
-from linter.model.elements import Conductor, Device, Part
+from linter.model.elements import Conductor, Device, Load, Part
 from linter.source.scanner import Token
 from linter.source.statements import Fact
 from linter.source.units import Quantity
@@ -64,9 +64,11 @@ def open_element(design: Design, name: str) -> Open:
         return Open(name, tuple(_sizes(element, design)), True)
     if isinstance(element, Device):
         options = sorted(_devices(element, design), key=lambda o: o.rank)
+        options = options or [_device(a, "", 0) for a in _asked(element, design)]
         if not options:
             offer = (
-                f"`comes in 10 A 15 A 20 A` on the part sheet of a {element.kind}, or a class whose series is known,"
+                f"`comes in 10 A 15 A 20 A` on the part sheet of a {element.kind}, a class whose series is known, or "
+                "what the maker of a load asks for"
             )
             raise NothingToChoose(f"{element.span}: for {name} no series of ratings is known; {offer} offers one")
         return Open(name, tuple(options), False)
@@ -125,6 +127,21 @@ def _own(device: Device) -> tuple[float, ...]:
     """The rating that its sheet itself gives, where it is the sheet of one device only."""
     fact = device.part.facts.get("current") if device.part is not None else None
     return (fact.values[0].value,) if fact is not None else ()
+
+
+def _asked(device: Device, design: Design) -> list[float]:
+    """The ratings that makers of loads on board ask for in a device of this kind, where no series is known: what a
+    maker prescribes is made."""
+    found = {
+        rated_a
+        for load in design.elements.values()
+        if isinstance(load, Load)
+        for one in load.asks
+        if one.rating_a is not None and one.device_kind in ("", device.kind)
+        if not device.device_class or one.device_class in ("", device.device_class)
+        for rated_a in one.rating_a
+    }
+    return sorted(found)
 
 
 def _fits(device: Device, part: Part) -> bool:

@@ -66,14 +66,14 @@ def groups(count: int, ruled: Sequence[Ruled]) -> list[tuple[list[int], list[Rul
         return i
 
     for clause in ruled:
-        first = find(clause.within[0][0])
-        for variable, _ in clause.within[1:]:
-            root[find(variable)] = first
+        first, *others = clause.variables
+        for variable in others:
+            root[find(variable)] = find(first)
     made: dict[int, tuple[list[int], list[Ruled]]] = {}
     for variable in range(count):
         made.setdefault(find(variable), ([], []))[0].append(variable)
     for clause in ruled:
-        made[find(clause.within[0][0])][1].append(clause)
+        made[find(next(iter(clause.variables)))][1].append(clause)
     return list(made.values())
 
 
@@ -120,7 +120,15 @@ def _looked_at(members: Sequence[int], opens: Sequence[Open], clauses: Sequence[
         at = [list(range(n)) for n in shape]
         for v, options in clause.within:
             at[axis[v]] = sorted(options)
-        fit[np.ix_(*at)] = False
+        if not clause.parts:
+            fit[np.ix_(*at)] = False
+            continue
+        summed = np.zeros([1] * len(shape))
+        for v, figures in clause.parts:
+            along = [1] * len(shape)
+            along[axis[v]] = len(at[axis[v]])
+            summed = summed + np.array(figures)[at[axis[v]]].reshape(along)
+        fit[np.ix_(*at)] &= summed <= clause.above
     left = np.flatnonzero(fit)
     if not len(left):
         return None
@@ -133,7 +141,7 @@ def _looked_at(members: Sequence[int], opens: Sequence[Open], clauses: Sequence[
 def _programmed(members: Sequence[int], opens: Sequence[Open], clauses: Sequence[Ruled]) -> dict[int, int] | None:
     """The same by an integer program."""
     import numpy as np
-    from scipy.sparse import coo_array, vstack
+    from scipy.sparse import coo_array
 
     first: dict[int, int] = {}
     count = 0
@@ -142,34 +150,74 @@ def _programmed(members: Sequence[int], opens: Sequence[Open], clauses: Sequence
         count += len(opens[v].options)
     rows: list[int] = []
     columns: list[int] = []
+    entries: list[float] = []
     least_of: list[float] = []
     greatest_of: list[float] = []
     for v in members:
         rows += [len(least_of)] * len(opens[v].options)
         columns += range(first[v], first[v] + len(opens[v].options))
+        entries += [1.0] * len(opens[v].options)
         least_of.append(1.0)
         greatest_of.append(1.0)
     for clause in clauses:
-        for v, options in clause.within:
-            rows += [len(least_of)] * len(options)
-            columns += [first[v] + option for option in options]
+        each, most = _row(clause)
+        for v, option, entry in each:
+            rows.append(len(least_of))
+            columns.append(first[v] + option)
+            entries.append(entry)
         least_of.append(-np.inf)
-        greatest_of.append(len(clause.within) - 1.0)
+        greatest_of.append(most)
     costs = [cost_of(opens[v], option) for v in members for option in range(len(opens[v].options))]
-    copper, ratings = np.array([c[0] for c in costs], float), np.array([c[1] for c in costs], float)
-    table = coo_array((np.ones(len(rows)), (rows, columns)), shape=(len(least_of), count))
+    copper = np.array([c[0] for c in costs], float)
+    if not copper.any():
+        copper = np.array([c[1] for c in costs], float)
+    table = coo_array((entries, (rows, columns)), shape=(len(least_of), count))
     picked = _integer(copper, table, least_of, greatest_of)
     if picked is None:
         return None
-    if ratings.any() and copper.any():
-        total = float(copper @ picked)
-        held = coo_array((copper, (np.zeros(count, int), np.arange(count))), shape=(1, count))
-        second = _integer(ratings, vstack([table, held]), [*least_of, -np.inf], [*greatest_of, total + 0.5])
-        picked = second if second is not None else picked
-    elif ratings.any():
-        picked = _integer(ratings, table, least_of, greatest_of)
-        assert picked is not None
-    return {v: max(range(len(opens[v].options)), key=lambda o, at=first[v]: picked[at + o]) for v in members}  # type: ignore[misc]
+    made = {v: max(range(len(opens[v].options)), key=lambda o, at=first[v]: picked[at + o]) for v in members}  # type: ignore[misc]
+    return _least_ratings(made, opens, clauses)
+
+
+def _least_ratings(made: dict[int, int], opens: Sequence[Open], clauses: Sequence[Ruled]) -> dict[int, int]:
+    """The least ratings with these conductors."""
+    devices = [v for v in made if not opens[v].conductor]
+    left: list[Ruled] = []
+    for clause in clauses:
+        others = [(v, options) for v, options in clause.within if opens[v].conductor]
+        if any(made[v] not in options for v, options in others):
+            continue
+        if clause.parts and sum(figures[made[v]] for v, figures in clause.parts) <= clause.above:
+            continue
+        within = tuple((v, options) for v, options in clause.within if not opens[v].conductor)
+        if within:
+            left.append(Ruled(clause.demand, within, clause.finding))
+    found = dict(made)
+    for members, some in groups(len(opens), left):
+        mine = [v for v in members if v in made and not opens[v].conductor]
+        if mine:
+            small = math.prod(len(opens[v].options) for v in mine) <= LOOKED_AT
+            picked = _solve(mine, opens, some) if small or not some else None
+            found.update(picked or {v: made[v] for v in mine})
+    assert devices or found == made
+    return found
+
+
+def _row(clause: Ruled) -> tuple[list[tuple[int, int, float]], float]:
+    """A finding as a row of the program: (element, option, figure), and the most that they may add up to.
+
+    Of parts that add up, one alone that is too much counts no more than that.  Each of the other options that the
+    finding names holds back so much that without it the parts may be what they like.
+    """
+    if not clause.parts:
+        return [(v, option, 1.0) for v, options in clause.within for option in options], len(clause.within) - 1.0
+    # the program keeps its rows to 1e-6 or so: what lies so near is left for the trial to tell
+    most = clause.most * (1 + 1e-5)
+    capped = [(v, [min(figure / most, 1.001) for figure in figures]) for v, figures in clause.parts]
+    weight = max(0.0, sum(max(figures) for _, figures in capped) - 1.0)
+    row = [(v, option, figure) for v, figures in capped for option, figure in enumerate(figures)]
+    row += [(v, option, weight) for v, options in clause.within for option in options]
+    return row, 1.0 + weight * len(clause.within)
 
 
 def _integer(cost: Any, table: Any, least_of: Sequence[float], greatest_of: Sequence[float]) -> Any:

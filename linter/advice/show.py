@@ -22,7 +22,7 @@ def choice_text(choice: Choice, design: Design, paint: Any) -> Iterator[str]:
         yield ""
         yield from _contradiction(one, paint)
     for title, findings in (
-        ("Nothing that can be chosen settles these", choice.unmet),
+        ("Nothing that satisfies all else settles these", choice.unmet),
         ("No choice has a say in these", choice.standing),
     ):
         if findings:
@@ -30,6 +30,11 @@ def choice_text(choice: Choice, design: Design, paint: Any) -> Iterator[str]:
             yield f"{title}; `check` says more:"
             for f in findings:
                 yield from _wrapped(f"{f.subject}: {f.message} [{f.rule}]", "  ")
+    if choice.leaning:
+        yield ""
+        yield "It leans on what somebody accepted; see whether that was meant of what is chosen here:"
+        for f in choice.leaning:
+            yield from _wrapped(f"{f.subject}: {f.message} [{f.rule}] ({f.accepted})", "  ")
     yield ""
     yield _summary(choice, design)
 
@@ -40,7 +45,7 @@ def _summary(choice: Choice, design: Design) -> str:
     proved = "no choice has less" if choice.proved else "not proved the least"
     copper = f", {choice.copper_kg:.3g} kg of copper, {proved}" if choice.copper_kg else ""
     some = f"{len(choice.chosen)} chosen{copper}"
-    left = sum(len(c.elements) for c in choice.contradictions)
+    left = len({name for c in choice.contradictions if c.given_up is None for name in c.elements})
     return f"{for_terminal(design.boat)}: {some}" + (f"; {left} cannot be" if left else "")
 
 
@@ -52,7 +57,7 @@ def _chosen(made: Chosen, design: Design, paint: Any) -> Iterator[str]:
         if neighbour is not None and neighbour.finding is not None:
             yield from _neighbour(neighbour)
     if made.smaller is None:
-        yield "  the least that is made"
+        yield "  the only one known" if made.larger is None and not made.conductor else "  the least that is made"
 
 
 def _neighbour(neighbour: Neighbour) -> Iterator[str]:
@@ -62,13 +67,20 @@ def _neighbour(neighbour: Neighbour) -> Iterator[str]:
 
 
 def _contradiction(one: Contradiction, paint: Any) -> Iterator[str]:
-    yield f"{paint(for_terminal(', '.join(one.elements)), 'danger')}: nothing satisfies all of this at once:"
+    names, grave = for_terminal(", ".join(one.elements)), "danger" if one.given_up is None else "doubt"
+    none = "nothing satisfies" if one.proved else "nothing was found that satisfies"
+    yield f"{paint(names, grave)}: {none} all of this at once:"
     for finding in one.demands:
         yield from _wrapped(f"{finding.subject}, {finding.rule}: {finding.message}", "  ")
+    if one.given_up is not None:
+        given_up = one.given_up
+        which = f"{given_up.rule} at {given_up.subject}"
+        yield from _wrapped(f"{which} is advice: what is chosen above leaves it open", "  ")
     for relaxed in one.relaxed:
         without = f"without {relaxed.demand.rule} at {relaxed.demand.subject}"
         if relaxed.choice is None:
-            yield from _wrapped(f"{without} there is no choice either", "  ")
+            none = "there is no choice either" if relaxed.proved else "no choice was found either"
+            yield from _wrapped(f"{without} {none}", "  ")
             continue
         would = ", ".join(f"{name} {option.written}" for name, option in relaxed.choice)
         copper = f", {relaxed.copper_kg:.3g} kg of copper" if relaxed.copper_kg else ""
@@ -102,6 +114,8 @@ def choice_data(choice: Choice, design: Design) -> dict[str, Any]:
             {
                 "elements": list(k.elements),
                 "demands": [_finding_data(f) for f in k.demands],
+                "given_up": _finding_data(k.given_up) if k.given_up is not None else None,
+                "proved": k.proved,
                 "without": [
                     {
                         **_finding_data(r.demand),
@@ -115,6 +129,7 @@ def choice_data(choice: Choice, design: Design) -> dict[str, Any]:
         ],
         "unmet": [_finding_data(f) for f in choice.unmet],
         "standing": [_finding_data(f) for f in choice.standing],
+        "leaning": [{**_finding_data(f), "accepted": f.accepted} for f in choice.leaning],
     }
 
 

@@ -13,6 +13,7 @@ from linter.advice.overlay import overlaid
 from linter.advice.search import Cost, cost_in_all
 from linter.model.build import build
 from linter.rules.engine import examine
+from linter.rules.finding import Severity
 from linter.source.files import DesignSource
 
 Combination = tuple[int, ...]
@@ -61,12 +62,22 @@ def every(source: DesignSource, opens: list[Open]) -> Every:
 def differences(made: Choice, all_: Every) -> Iterator[str]:
     """Where a choice differs from what trying everything says; nothing where they agree."""
     told = {(f.rule, f.subject) for f in (*made.unmet, *made.standing)}
-    if not told <= all_.always():
-        yield f"said of every choice, and not so: {sorted(told - all_.always())}"
+    # a doubt may be left open because all else cannot be satisfied with it
+    doubts = {(f.rule, f.subject) for f in made.unmet if f.severity is Severity.DOUBT}
+    if not told - doubts <= all_.always():
+        yield f"said of every choice, and not so: {sorted(told - doubts - all_.always())}"
+    for doubt in doubts - all_.always():
+        others = {(f.rule, f.subject) for c in made.contradictions for f in c.demands}
+        if not others and all_.least(told - {doubt}) is not None:
+            yield f"left open, and need not be: {doubt}"
     best = all_.least(told)
     if made.contradictions and best is not None:
         yield f"contradictions told, and {best} would do"
-    if not made.contradictions:
+    # advice that contradicts other demands is left open
+    left_open = {(f.rule, f.subject) for c in made.contradictions if (f := c.given_up) is not None}
+    told |= left_open
+    best = all_.least(told)
+    if all(c.given_up is not None for c in made.contradictions):
         if best is None:
             yield "a choice told, and none would do"
             return

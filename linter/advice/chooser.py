@@ -1,0 +1,319 @@
+"""Choices tried, what that taught, and the least that is left."""
+
+from __future__ import annotations
+
+import datetime
+import time
+from collections.abc import Callable, Collection, Sequence
+from dataclasses import dataclass, replace
+
+from linter.advice.clauses import OWN, Demand, Ruled, grows_with_voltage, lessons, series
+from linter.advice.known import VOLTAGES, Known, among
+from linter.advice.likely import likely
+from linter.advice.options import Open, open_element
+from linter.advice.overlay import overlaid
+from linter.advice.relation import Relation
+from linter.advice.search import Solved, TooTangled, cost_in_all, least
+from linter.advice.sums import boxed
+from linter.model.build import build
+from linter.rules.engine import Examination, examine
+from linter.rules.finding import Finding
+from linter.source.files import DesignSource
+from linter.study.capacity import conditions_of
+from linter.study.choice import least_size
+from linter.study.study import Study, study_of
+
+# After so many trials, or so long, a search is given up: too much hangs together.
+GREATEST_TRIED = 400
+GREATEST_S = 60.0
+# What is asked besides, which demands contradict each other and what it would cost to do without one, has less.
+BESIDES_TRIED = 80
+BESIDES_S = 3.0
+# The proof that nothing costs less takes no longer than this more, nor so many trials times the edges of the circuit.
+GREATEST_PROOF = 6000
+PROOF_S = 10.0
+# How sure a lesson is of which a demand is taken to rule out what it says: see `Lesson` and `likely`.
+LIKELY, NEAR, SOUND = range(3)
+
+
+@dataclass(frozen=True, slots=True)
+class Best:
+    """A choice, or none and the findings that leave none; and whether that is proved.  Without either the search was
+    given up."""
+
+    choice: list[int] | None
+    core: list[Ruled]
+    proved: bool
+
+
+class Chooser:
+    """Holds what has been tried and found.  ``progress`` is told the number of choices tried."""
+
+    def __init__(
+        self,
+        source: DesignSource,
+        names: Sequence[str],
+        today: datetime.date | None = None,
+        progress: Callable[[int], None] | None = None,
+    ) -> None:
+        self.source = source
+        self.today = today
+        design = build(source)
+        self.opens = [open_element(design, name) for name in names]
+        study = study_of(design)
+        self._edges = max(1, len(design.circuit.edges))
+        self.relation = Relation(study)
+        # what findings have taught, by how sure it is
+        self._known = Known(), Known(), Known()
+        self._most_tried, self._ends = 0, 0.0
+        self._last: list[int] = []
+        self.standing: dict[Demand, Finding] = {}
+        self.solved: Solved = {}
+        self._held: dict[tuple[object, ...], bool] = {}
+        self._found: dict[tuple[int, ...], list[Finding]] = {}
+        self._progress = progress
+        self.examination: Examination | None = None
+        self.try_(self._first(study))
+
+    @property
+    def tried(self) -> int:
+        return len(self._found)
+
+    def try_(self, choice: Sequence[int]) -> list[Finding]:
+        """What is found at a choice; learns what that rules out."""
+        key = tuple(choice)
+        self._last = [*choice]
+        known = self._found.get(key)
+        if known is not None:
+            return known
+        if self._progress is not None:
+            self._progress(len(self._found))
+        self.examination = self.examined(choice)
+        found = [f for f in self.examination.findings if not f.accepted and not f.rule.startswith("acceptance-")]
+        self._found[key] = found
+        for finding in found:
+            taught = lessons(finding, choice, self.opens, self.relation)
+            if not taught:
+                self.standing[finding.rule, finding.subject] = finding
+            for lesson in taught:
+                if not self._known[LIKELY].bars(lesson.near.demand, choice):
+                    for ruled in likely(lesson, choice, self.opens, self.examination.study):
+                        self._known[LIKELY].add(ruled)
+                self._known[NEAR].add(lesson.near)
+                self._known[SOUND].add(lesson.sound)
+        return found
+
+    def examined(self, choice: Sequence[int]) -> Examination:
+        """What `check` finds; what is the same as in the trial before is not reckoned again."""
+        before = self.examination.study if self.examination is not None else None
+        return examine(build(self.source_of(choice)), None, self.today, before=before)
+
+    def source_of(self, choice: Sequence[int]) -> DesignSource:
+        """The design with this choice in it."""
+        changes = {
+            ("element", one.name): {f.key: (f,) for f in one.options[chosen].facts}
+            for one, chosen in zip(self.opens, choice, strict=True)
+        }
+        return overlaid(self.source, changes)
+
+    def best(self, without: Collection[Demand] = (), only: Collection[Demand] | None = None) -> Best:
+        """The least choice that breaks no demand (of ``only``, where given), but for those ``without``; or none, and
+        findings that leave none."""
+        self._allow(GREATEST_TRIED, GREATEST_S)
+        found = self._soon(without, only)
+        if found.proved:
+            return found
+        try:
+            return self._proved(found, without, only)
+        except TooTangled:
+            return found
+
+    def some(self, without: Collection[Demand], only: Collection[Demand] | None = None) -> Best:
+        """A choice as `best` gives, soon found and not proved the least."""
+        self._allow(BESIDES_TRIED, BESIDES_S)
+        return self._soon(without, only)
+
+    def told_of(self, variable: int, option: int) -> list[Finding]:
+        """What was found of an element with this option wherever it was tried, and hangs on itself alone."""
+        name = self.opens[variable].name
+        for choice, found in self._found.items():
+            if choice[variable] == option:
+                own = [f for f in found if f.rule in OWN and name in (f.subject, *f.guard)]
+                if own:
+                    return own
+        return []
+
+    def ruled(self, only: Collection[Demand]) -> list[Ruled]:
+        """What these demands rule out, by what stands on the way."""
+        return self._known[NEAR].of((), only)
+
+    def can_be(self, only: Collection[Demand]) -> bool:
+        """Whether there is a choice that breaks none of these demands.  Raises TooTangled."""
+        self._allow(BESIDES_TRIED, BESIDES_S)
+        found = self._soon((), only)
+        if found.choice is None and not found.proved:
+            raise TooTangled
+        return found.choice is not None
+
+    def _allow(self, tried: int, seconds: float) -> None:
+        self._most_tried, self._ends = self.tried + tried, time.monotonic() + seconds
+
+    def _soon(self, without: Collection[Demand], only: Collection[Demand] | None) -> Best:
+        """A choice that breaks nothing, by what is likely where that leaves one: good, and soon found."""
+        core: list[Ruled] = []
+        # by demand: how sure a lesson has to be; nothing was left with what is less so
+        levels: dict[Demand, int] = {}
+        while self.tried < self._most_tried and time.monotonic() < self._ends:
+            ruled = [
+                c
+                for level, known in enumerate(self._known)
+                for c in known.of(without, only)
+                if levels.get(c.demand, LIKELY) == level
+            ]
+            try:
+                choice, group = least(self.opens, ruled, self.solved)
+                if choice is not None:
+                    if self._clean(choice, without, only):
+                        return Best(choice, [], False)
+                    continue
+                core = self._needed(group)
+            except TooTangled:
+                return Best(None, core, False)
+            unsure = {c.demand for c in core if levels.get(c.demand, LIKELY) < SOUND}
+            if not unsure:
+                return Best(None, core, True)
+            # what adds up is told well; the others first
+            doubted = {d for d in unsure if d[0] not in VOLTAGES} or unsure
+            self._probe([c for c in core if c.demand in doubted and levels.get(c.demand, LIKELY) == LIKELY])
+            for demand in doubted:
+                levels[demand] = levels.get(demand, LIKELY) + 1
+        return Best(None, core, False)
+
+    def _probe(self, doubted: Sequence[Ruled]) -> None:
+        """Look whether what most likely is ruled out is so at its edge: where it is, much is ruled out for sure."""
+        for clause in doubted:
+            if time.monotonic() < self._ends:
+                voltage = grows_with_voltage(clause)
+                self.try_(self._largest() if voltage else edge_of(clause, self._last, self.opens))
+
+    def _largest(self) -> list[int]:
+        """Everything at its largest."""
+        return [max(range(len(o.options)), key=lambda i, o=o: o.options[i].figure) for o in self.opens]  # type: ignore[misc]
+
+    def _needed(self, core: list[Ruled]) -> list[Ruled]:
+        """Of findings that leave no choice, those of demands that do so already, none of which can be missed.
+
+        By halves (U. Junker, QUICKXPLAIN, AAAI 2004; from memory): few questions where few of many are needed.
+        """
+
+        def contradict(some: Collection[Demand]) -> bool:
+            return least(self.opens, [c for c in core if c.demand in some], self.solved)[0] is None
+
+        def needed(given: list[Demand], grown: bool, others: list[Demand]) -> list[Demand]:
+            if grown and contradict(given):
+                return []
+            if len(others) == 1:
+                return others
+            first, second = others[: len(others) // 2], others[len(others) // 2 :]
+            of_second = needed([*given, *first], True, second)
+            return [*needed([*given, *of_second], bool(of_second), first), *of_second]
+
+        demands = sorted({c.demand for c in core})
+        left = set(needed([], False, demands)) if len(demands) > 1 else set(demands)
+        return [c for c in core if c.demand in left]
+
+    def _proved(self, found: Best, without: Collection[Demand], only: Collection[Demand] | None) -> Best:
+        """The least there is, or that there is none, by what is ruled out for sure.  Raises TooTangled."""
+        limit = self.tried + max(20, GREATEST_PROOF // self._edges)
+        ends = time.monotonic() + PROOF_S
+        while True:
+            choice, core = least(self.opens, self._known[SOUND].of(without, only), self.solved)
+            if choice is None:
+                return Best(None, core, True)
+            if found.choice is not None and cost_in_all(self.opens, choice) >= cost_in_all(self.opens, found.choice):
+                return Best(found.choice, [], True)
+            if self.tried > limit or time.monotonic() > ends:
+                raise TooTangled
+            if not self._surely_barred(choice, without, only) and self._clean(choice, without, only):
+                found = Best(choice, [], False)
+
+    def _surely_barred(
+        self, choice: Sequence[int], without: Collection[Demand], only: Collection[Demand] | None
+    ) -> bool:
+        """Whether what most likely rules out a choice does so for sure, with as much besides as one trial can tell."""
+        sound = self._known[SOUND]
+        for level in (LIKELY, NEAR):
+            for clause in self._known[level].of(without, only):
+                if not clause.bars(choice):
+                    continue
+                if grows_with_voltage(clause):
+                    box = boxed(clause, choice, self.opens)
+                    if self._holds(box):
+                        sound.add(box)
+                        return True
+                    continue
+                self.try_(edge_of(boxed(clause, choice, self.opens), choice, self.opens))
+                if any(c.bars(choice) for c in sound.of(without, only)):
+                    return True
+        return False
+
+    def _clean(self, choice: Sequence[int], without: Collection[Demand], only: Collection[Demand] | None) -> bool:
+        demands = {(f.rule, f.subject) for f in self.try_(choice)} - set(without) - self.standing.keys()
+        return not (demands if only is None else [d for d in demands if among(d, only)])
+
+    def _holds(self, clause: Ruled) -> bool:
+        """Whether the finding stays with everything that the clause does not name at its largest."""
+        key = clause.demand, clause.within
+        if key not in self._held:
+            largest = self._largest()
+            for variable, options in clause.within:
+                one = self.opens[variable]
+                largest[variable] = max(options, key=lambda i, one=one: one.options[i].figure)  # type: ignore[misc]
+            self._held[key] = clause.demand in {(f.rule, f.subject) for f in self.try_(largest)}
+        return self._held[key]
+
+    def _first(self, study: Study) -> list[int]:
+        """A choice to begin with: as near below what load currents and makers ask as is known without trying."""
+        choice = []
+        for one in self.opens:
+            made = study.conductors.get(one.name)
+            at = 0
+            edge = study.design.circuit.edge_of.get(one.name)
+            load = study.loads.get(edge.index) if edge is not None else None
+            amps = load.amps if load is not None else 0.0
+            if made is not None and amps > 0:
+                at = _below(one, study, amps)
+            elif not one.conductor:
+                at = next((i for i, o in enumerate(one.options) if o.figure >= amps), len(one.options) - 1)
+            choice.append(at)
+        return choice
+
+
+def edge_of(clause: Ruled, choice: Sequence[int], opens: Sequence[Open]) -> list[int]:
+    """The choice at the edge of what a finding most likely rules out, seen from a choice inside: what is found there
+    rules out the most."""
+    at = [*choice]
+    for variable, figures in clause.parts:
+        at[variable] = min(range(len(figures)), key=lambda i, f=figures: f[i])  # type: ignore[misc]
+    for variable, options in clause.within:
+        one = opens[variable]
+        start = at[variable] if at[variable] in options else min(options)
+        alike = sorted(series(one, start), key=lambda i, o=one: o.options[i].figure)  # type: ignore[misc]
+        inside = [i for i in alike if i in options]
+        if len(inside) < len(alike):
+            at[variable] = inside[-1] if inside[0] == alike[0] else inside[0]
+        else:
+            at[variable] = start
+    return at
+
+
+def _below(one: Open, study: Study, amps: float) -> int:
+    """The largest size that does not carry the current, by the rulebooks' tables; 0 where all do."""
+    made = study.conductors[one.name]
+    size = one.options[0].facts[0].values[0]
+    given = conditions_of(replace(made.conductor, size=size), made.system)
+    if given is None:
+        return 0
+    enough = least_size(given, study.rulebooks, amps, guard=False)
+    at = one.at(enough.value) if enough is not None else len(one.options)
+    return max(0, (at or 0) - 1)

@@ -1,0 +1,79 @@
+"""What a finding most likely rules out: far more than what is sure, so that a search needs few trials.
+
+By rule, which way each element pulls.  Where nothing is left in this way, or where it is to be proved that a choice is
+the least, what is sure has the last word.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import NamedTuple
+
+from linter.advice.clauses import Lesson, Ruled, from_, series, up_to
+from linter.advice.options import Open
+from linter.advice.sums import loop_sum, voltage_sum
+from linter.study.study import Study
+
+Pull = Callable[[Open, int], frozenset[int]]
+
+
+class Pulls(NamedTuple):
+    """The options with which a finding stays: of the element itself, of a conductor on the way, of a device that
+    guards, of another device; None where it has no say."""
+
+    own: Pull | None
+    conductor: Pull | None
+    guard: Pull | None
+    device: Pull | None
+
+
+_VOLTAGES = Pulls(None, up_to, series, series)
+# the thicker the conductor and the smaller its device, the better
+_GUARDED = Pulls(up_to, None, from_, from_)
+# what a device has to break grows with the conductors before it, and with what a device before it lets through
+_BREAKS = Pulls(series, from_, from_, from_)
+
+PULLS = {
+    "voltage-drop": _VOLTAGES,
+    "voltage-too-low": _VOLTAGES,
+    "conductor-unprotected": _GUARDED,
+    "return-unprotected": _GUARDED,
+    "protection-distance": _GUARDED,
+    "overload-condition": _GUARDED,
+    "harmed-before-opening": Pulls(up_to, None, from_, None),
+    "not-opened-in-time": Pulls(up_to, up_to, from_, None),
+    # a larger device above, a smaller one below; the smaller the conductors, the less both have to break
+    "not-coordinated": Pulls(up_to, from_, from_, None),
+    "breaking-capacity": _BREAKS,
+    "breaking-class": _BREAKS,
+}
+
+
+def likely(lesson: Lesson, choice: Sequence[int], opens: Sequence[Open], study: Study) -> list[Ruled]:
+    """What is most likely ruled out with what a finding at a choice rules out; ``study`` is that choice's."""
+    near, finding = lesson.near, lesson.near.finding
+    pulls = PULLS.get(finding.rule)
+    if pulls is None:
+        return [near]
+    # of devices not coordinated with one above, the one at hand
+    guards = (lesson.subject,) if finding.rule == "not-coordinated" else finding.guard
+    within: list[tuple[int, frozenset[int]]] = []
+    # what lies in rings has a say in currents and voltages; who guards what is told by what stands on the way
+    for variable, _ in (near if pulls is _GUARDED else lesson.sound).within:
+        one = opens[variable]
+        if one.name == finding.subject:
+            pull = pulls.own
+        elif one.conductor:
+            pull = pulls.conductor
+        else:
+            pull = pulls.guard if one.name in guards else pulls.device
+        if pull is not None:
+            within.append((variable, pull(one, choice[variable])))
+    if not within:
+        return [near]
+    box = Ruled(near.demand, tuple(within), finding)
+    if pulls is _VOLTAGES:
+        return voltage_sum(box, choice, opens, study)
+    if finding.rule == "not-opened-in-time":
+        return loop_sum(box, {v for v, _ in near.within}, choice, opens, study)
+    return [box]
