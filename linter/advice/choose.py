@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Callable, Collection, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 from linter.advice.chooser import Chooser
 from linter.advice.clauses import Demand, Ruled
@@ -142,8 +142,7 @@ def choose(
             without.discard(group.demand)
             choice, made.proved = again.choice, made.proved and again.proved
     for group in groups:
-        told = _contradiction(chooser, group.demands, group.found, without - {group.demand})
-        made.contradictions.append(replace(told, given_up=group.mild, proved=group.proved))
+        made.contradictions.append(_contradiction(chooser, group, without - {group.demand}))
     undecided = {v for group in groups if group.mild is None for v in group.variables}
     chooser.try_(choice)
     # the last word is an examination that shares nothing with the trials
@@ -198,13 +197,14 @@ def smallest(chooser: Chooser, core: Sequence[Ruled]) -> list[Demand]:
     return left
 
 
-def _contradiction(
-    chooser: Chooser, demands: list[Demand], found: list[Finding], without: set[Demand]
-) -> Contradiction:
-    members = sorted({v for c in chooser.ruled(set(demands)) for v in c.variables})
+def _contradiction(chooser: Chooser, group: _GivenUp, without: set[Demand]) -> Contradiction:
+    """A group as it is told.  Of one with mere advice in it that is what is given up, not what keeps from harm."""
+    members = sorted({v for c in chooser.ruled(set(group.demands)) for v in c.variables})
     relaxed = []
-    for demand, finding in zip(demands, found, strict=True):
-        others = set(demands) - {demand}
+    for demand, finding in zip(group.demands, group.found, strict=True):
+        if group.mild is not None:
+            break
+        others = set(group.demands) - {demand}
         best = chooser.some({*without - others, demand})
         choice = best.choice
         if choice is None:
@@ -212,7 +212,8 @@ def _contradiction(
             continue
         picked = tuple((chooser.opens[v].name, chooser.opens[v].options[choice[v]]) for v in members)
         relaxed.append(Relaxed(finding, picked, sum(o.copper_kg for _, o in picked)))
-    return Contradiction(tuple(chooser.opens[v].name for v in members), tuple(found), tuple(relaxed))
+    names = tuple(chooser.opens[v].name for v in members)
+    return Contradiction(names, tuple(group.found), tuple(relaxed), group.mild, group.proved)
 
 
 def _neighbour(

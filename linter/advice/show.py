@@ -69,7 +69,7 @@ def _neighbour(neighbour: Neighbour) -> Iterator[str]:
 def _contradiction(one: Contradiction, paint: Any) -> Iterator[str]:
     names, grave = for_terminal(", ".join(one.elements)), "danger" if one.given_up is None else "doubt"
     none = "nothing satisfies" if one.proved else "nothing was found that satisfies"
-    yield f"{paint(names, grave)}: {none} all of this at once:"
+    yield f"{paint(names, grave)}: {none} all of this at once (each as it was found when tried):"
     for finding in one.demands:
         yield from _wrapped(f"{finding.subject}, {finding.rule}: {finding.message}", "  ")
     if one.given_up is not None:
