@@ -8,6 +8,7 @@ least there is, and where nothing is left nothing can satisfy all.
 from __future__ import annotations
 
 import datetime
+import time
 from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, field
 
@@ -23,6 +24,8 @@ from linter.source.files import DesignSource
 _MILD = frozenset({Severity.DOUBT, Severity.ADVICE})
 # Of so many demands every pair is looked at for the smallest contradiction; of more, demands are only taken away.
 PAIRS_OF = 30
+# What the next options would break is tried for so long; of the rest is told what is known.
+NEIGHBOURS_S = 30.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,10 +53,12 @@ class Contradiction:
 
 @dataclass(frozen=True, slots=True)
 class Neighbour:
-    """What another option would have broken; no finding where none would be (it only costs more)."""
+    """What another option would have broken; no finding where none would be (it only costs more), or it was not tried.
+    Not ``exact``: it is known to be broken and was found with other figures."""
 
     option: Option
     finding: Finding | None
+    exact: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,10 +154,11 @@ def choose(
     chooser.examination = None
     made.examination = chooser.examined(choice)
     made.standing = list(chooser.standing.values())
+    ends = time.monotonic() + NEIGHBOURS_S
     for variable, (one, at) in enumerate(zip(chooser.opens, choice, strict=True)):
         if variable not in undecided:
             made.copper_kg += one.options[at].copper_kg
-            smaller, larger = (_neighbour(chooser, choice, variable, step, without) for step in (-1, 1))
+            smaller, larger = (_neighbour(chooser, choice, variable, step, without, ends) for step in (-1, 1))
             made.chosen.append(Chosen(one.name, one.options[at], smaller, larger, one.conductor))
     names_of = {c.name for c in made.chosen}
     made.leaning = [
@@ -217,7 +223,7 @@ def _contradiction(chooser: Chooser, group: _GivenUp, without: set[Demand]) -> C
 
 
 def _neighbour(
-    chooser: Chooser, choice: Sequence[int], variable: int, step: int, without: Collection[Demand]
+    chooser: Chooser, choice: Sequence[int], variable: int, step: int, without: Collection[Demand], ends: float
 ) -> Neighbour | None:
     """The next smaller or larger option, and the gravest of what it would break.  A larger conductor only costs."""
     one = chooser.opens[variable]
@@ -228,12 +234,14 @@ def _neighbour(
     at = same.index((here.figure, choice[variable])) + step
     if not 0 <= at < len(same):
         return None
+    option = same[at][1]
     other = [*choice]
-    other[variable] = same[at][1]
+    other[variable] = option
     before = {(f.rule, f.subject) for f in chooser.try_(choice)}
-    barring = [
-        f
-        for f in chooser.told_of(variable, same[at][1]) or chooser.try_(other)
-        if (f.rule, f.subject) not in before and (f.rule, f.subject) not in without
-    ]
-    return Neighbour(one.options[same[at][1]], min(barring, key=lambda f: f.severity.rank, default=None))
+    found, exact = chooser.told_of(variable, option), True
+    if not found and time.monotonic() > ends:
+        found, exact = chooser.barring(without, other), False
+    elif not found:
+        found = chooser.try_(other)
+    new = [f for f in found if (f.rule, f.subject) not in before and (f.rule, f.subject) not in without]
+    return Neighbour(one.options[option], min(new, key=lambda f: f.severity.rank, default=None), exact)

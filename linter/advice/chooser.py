@@ -133,6 +133,10 @@ class Chooser:
         self._allow(BESIDES_TRIED, BESIDES_S)
         return self._soon(without, only)
 
+    def barring(self, without: Collection[Demand], choice: Sequence[int]) -> list[Finding]:
+        """What rules a choice out for sure, but for these demands; with the figures of other choices."""
+        return [c.finding for c in self._known[SOUND].of(without) if c.bars(choice)]
+
     def told_of(self, variable: int, option: int) -> list[Finding]:
         """What was found of an element with this option wherever it was tried, and hangs on itself alone."""
         name = self.opens[variable].name

@@ -42,8 +42,10 @@ PULLS = {
     "overload-condition": _GUARDED,
     "harmed-before-opening": Pulls(up_to, None, from_, None),
     "not-opened-in-time": Pulls(up_to, up_to, from_, None),
-    # a larger device above, a smaller one below; the smaller the conductors, the less both have to break
-    "not-coordinated": Pulls(up_to, from_, from_, None),
+    # what can persist in a bus, switch or relay is told by the devices that lead to it
+    "current-rating": Pulls(None, None, from_, from_),
+    # a larger device above, a smaller one below; a conductor that makes the current so small is hardly ever the cure
+    "not-coordinated": Pulls(up_to, None, from_, None),
     "breaking-capacity": _BREAKS,
     "breaking-class": _BREAKS,
 }

@@ -63,7 +63,8 @@ def _chosen(made: Chosen, design: Design, paint: Any) -> Iterator[str]:
 def _neighbour(neighbour: Neighbour) -> Iterator[str]:
     finding = neighbour.finding
     assert finding is not None
-    yield from _wrapped(f"{neighbour.option.written} would not do: {finding.message} [{finding.rule}]", "  ")
+    what = f"{finding.message} [{finding.rule}]" if neighbour.exact else f"{finding.rule} at {finding.subject}"
+    yield from _wrapped(f"{neighbour.option.written} would not do: {what}", "  ")
 
 
 def _contradiction(one: Contradiction, paint: Any) -> Iterator[str]:
@@ -143,7 +144,7 @@ def _finding_data(finding: Finding) -> dict[str, str]:
 def _neighbour_data(neighbour: Neighbour | None) -> dict[str, Any] | None:
     if neighbour is None:
         return None
-    return {
-        "choice": neighbour.option.written,
-        "would_break": _finding_data(neighbour.finding) if neighbour.finding else None,
-    }
+    found = _finding_data(neighbour.finding) if neighbour.finding else None
+    if found is not None and not neighbour.exact:
+        del found["message"]
+    return {"choice": neighbour.option.written, "would_break": found}
