@@ -22,18 +22,22 @@ As JSON: `chosen` (element, choice, copper_kg, smaller and larger: the next opti
 `copper_kg`, `proved_least`, `contradictions` (elements, demands, and without each of them the choice there would be;
 `given_up`: the one, mere advice, that the choice leaves open; `proved`: whether nothing can satisfy them, or
 nothing was found),
-`unmet` (doubts and advice that no choice settles), `standing` (findings in which no choice has a say), `leaning`
-(accepted findings at what is chosen).
+`unmet` (findings that no choice settles), `standing` (findings in which no choice has a say), `asked` (figures that
+nobody gave), `leaning` (accepted findings at what is chosen), `left_open` (elements that stay open).
 
-Exit status: 0 chosen; 1 demands, none of them mere advice, contradict each other; 2 the call was wrong or the input
-unusable; 3 incomplete: the design could not be read in full.
+Exit status: 0 chosen; 1 dangers or faults that no choice settles; 2 the call was wrong or the input unusable;
+3 incomplete: the design could not be read in full.
 """
 
 
 @click.command(epilog=ENDS)
 @click.argument("design")
 @click.argument("element", nargs=-1)
-@click.option("--write", is_flag=True, help="Put the choice into the files, changing those lines only.")
+@click.option(
+    "--write",
+    is_flag=True,
+    help="Put the choice into the files, changing those lines only; nothing where demands contradict.",
+)
 @click.option("--format", "form", type=click.Choice(["text", "json"]), default="text", show_default=True)
 @click.option("--today", callback=a_date, metavar="DATE", help="The day by which acceptances end; default today.")
 def size(design: str, element: tuple[str, ...], write: bool, form: str, today: Any) -> None:
@@ -42,6 +46,7 @@ def size(design: str, element: tuple[str, ...], write: bool, form: str, today: A
     A load stands for the cables and devices of its circuit.
     """
     from linter.advice.choose import choose
+    from linter.advice.clauses import MILD
     from linter.advice.options import NothingToChoose
     from linter.advice.search import TooTangled
     from linter.model.build import build
@@ -82,9 +87,11 @@ def size(design: str, element: tuple[str, ...], write: bool, form: str, today: A
 
         paint = colour if wants_colour() else plain
         click.echo("\n".join([*choice_text(made, built, paint), *caution()]), color=wants_colour())
-    if write and made.chosen:
+    if write and any(c.given_up is None for c in made.contradictions):
+        click.echo("nothing is written: what is chosen hangs on what cannot be", err=True)
+    elif write and made.chosen:
         _write(source, made)
-    if any(c.given_up is None for c in made.contradictions):
+    if any(c.given_up is None for c in made.contradictions) or any(f.severity not in MILD for f in made.unmet):
         raise SystemExit(FOUND)
 
 

@@ -20,7 +20,7 @@ from linter.source.guess import Guesser
 from linter.source.parser import parse
 from linter.source.span import Mistake, Span, Text
 from linter.source.statements import Fact, SourceFile, Statement, restated
-from linter.source.words import FITS, REPEATABLE, WRITTEN
+from linter.source.words import CLASSES, FITS, REPEATABLE, WRITTEN
 
 #: How such a change is shown where a file's name would stand.
 SHOWN = "--with"
@@ -38,6 +38,9 @@ _FILLER = re.compile(r"(?<![\w-])(?P<word>rating|rated|size|length)(?P<gap>[ \t]
 _MEANS = {"rating": "current", "rated": "current", "size": "area", "length": "length"}
 _FIGURE = {"current": "15 A", "area": "35 mm2", "length": "9.5 m"}
 _QUOTED = re.compile(r'"[^"]*"?')
+#: `class ANL`, `class bolt-down strip`; class T is written so, and is no mistake.
+_CLASS = re.compile(r"(?<![\w-])class[ \t]+(?P<word>[^\W\d][\w-]*(?:[ \t]+(?:blade|strip)(?![\w-]))?)", re.IGNORECASE)
+_SHOWN_WITH = re.compile(r"( does not take [^()]*) \([^()]*\)\Z")
 _ENDS = re.compile(r"[\n\r]")
 
 
@@ -125,6 +128,7 @@ def _read(declared: Declared, text: Text) -> Reading:
         return _shifted(text, start, end, shift)
 
     if parsed.mistakes:
+        _class_said(text, name, of, name_end)
         raise BadChange([_with_example(replace(m, span=here(m.span.start, m.span.end), related=()), asked)
                          for m in parsed.mistakes])  # fmt: skip
     made = next((s for s in parsed.statements if s.name is not None and s.name.value == name), None)
@@ -147,8 +151,24 @@ def _read(declared: Declared, text: Text) -> Reading:
     return Reading(text, sort, name, facts)
 
 
+def _class_said(text: Text, name: str, kind: str, name_end: int) -> None:
+    """Where `class` stands before a device's class as it does before class T alone.  Raises BadChange."""
+    said = _CLASS.search(text.text, name_end)
+    if said is None or kind not in CLASSES:
+        return
+    span = Span(text, said.start(), said.end())
+    written = {c.removeprefix("class ").casefold(): c for c in CLASSES[kind]}
+    meant = written.get(said["word"].casefold())
+    if meant is None:
+        listed = " or ".join(f"`{name} {c}`" for c in CLASSES[kind])
+        raise BadChange([Mistake(span, f"there is no class {said['word'][:40]!r} of a {kind}", f"write {listed}")])
+    raise BadChange([Mistake(span, f"a {kind}'s class is told by its name alone", f"write `{name} {meant}`")])
+
+
 def _with_example(mistake: Mistake, asked: str) -> Mistake:
-    """A mistake with an example that works, where what is to be done is a list, or nothing is said of it."""
+    """A mistake with an example that works, where what is to be done is a list, or nothing is said of it; and without
+    the figures that a kind of fact is shown with, which nobody wrote here."""
+    mistake = replace(mistake, message=_SHOWN_WITH.sub(r"\1", mistake.message))
     if not mistake.mend:
         return replace(mistake, mend=asked)
     return replace(mistake, mend=f"{asked}; {mistake.mend}") if " takes: " in mistake.mend else mistake
@@ -159,11 +179,13 @@ def _mismatched(made: Statement, words: list[tuple[str, int]], here: Callable[[i
     found = []
     for word, at in words:
         after = next((f for f in made.facts if f.start >= at), None)
-        if after is None or after.key in {_MEANS[word], "open size", "open current"}:
+        kind, name = made.part_of or made.kind, str(made.name.value) if made.name is not None else ""
+        if after is None or after.key in {"open size", "open current"}:
+            continue
+        if after.key == _MEANS[word] and after.key in FITS.get(kind, ()):
             continue
         place = here(after.start, after.end)
         shown = place.text.text[place.start : place.end]
-        kind, name = made.part_of or made.kind, str(made.name.value) if made.name is not None else ""
         if _MEANS[word] in FITS.get(kind, ()):
             message = f"{word} is said of {shown!r}; behind it stands {WRITTEN[_MEANS[word]]}"
             asked = f"write for instance --with '{name} {word} {_FIGURE[_MEANS[word]]}'"

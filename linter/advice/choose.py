@@ -12,16 +12,14 @@ import time
 from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, field
 
-from linter.advice.chooser import Chooser
-from linter.advice.clauses import Demand, Ruled
+from linter.advice.chooser import ASKS_ONLY, Chooser
+from linter.advice.clauses import MILD, Demand, Ruled, breaks, demand_of, left_out
 from linter.advice.options import Option
 from linter.advice.search import TooTangled, least
 from linter.rules.engine import Examination
 from linter.rules.finding import Finding, Severity
 from linter.source.files import DesignSource
 
-# A demand whose breach is only a doubt or advice does not stand in the way if nothing that can be chosen meets it.
-_MILD = frozenset({Severity.DOUBT, Severity.ADVICE})
 # Of so many demands every pair is looked at for the smallest contradiction; of more, demands are only taken away.
 PAIRS_OF = 30
 # What the next options would break is tried for so long; of the rest is told what is known.
@@ -88,13 +86,14 @@ class _GivenUp:
     @property
     def mild(self) -> Finding | None:
         """What is found without it, if that is only a doubt or advice."""
-        return self.finding if self.finding.severity in _MILD else None
+        return self.finding if self.finding.severity in MILD else None
 
 
 @dataclass(slots=True)
 class Choice:
-    """What is chosen.  ``unmet``: doubts and advice that nothing meets that meets all else; ``standing``: findings in
-    which no choice has a say; ``leaning``: findings at what is chosen that somebody has accepted."""
+    """What is chosen.  ``unmet``: doubts and advice that nothing meets that meets all else, and what is wrong beside
+    what can be chosen; ``standing``: findings in which no choice has a say; ``leaning``: findings at what is chosen
+    that somebody has accepted; ``asked``: those that ask for a figure only."""
 
     chosen: list[Chosen] = field(default_factory=list)
     copper_kg: float = 0.0
@@ -102,6 +101,7 @@ class Choice:
     unmet: list[Finding] = field(default_factory=list)
     standing: list[Finding] = field(default_factory=list)
     leaning: list[Finding] = field(default_factory=list)
+    asked: list[Finding] = field(default_factory=list)
     tried: int = 0
     # that no choice has less copper, and that where there is none there is none
     proved: bool = True
@@ -127,16 +127,19 @@ def choose(
             break
         if not core:
             raise TooTangled
-        demands = smallest(chooser, core)
+        demands, fewest = smallest(chooser, core)
         found = [_finding(core, d) for d in demands]
         # the mildest is given up, so that the rest can be chosen
         given_up = max(zip(demands, found, strict=True), key=lambda d: d[1].severity.rank)[0]
         without.add(given_up)
-        variables = {v for c in core if c.demand in demands for v in c.variables}
-        group = _GivenUp(demands, found, given_up, best.proved, variables)
+        variables = {v for f in found for v in chooser.responsible(f)}
+        if len(demands) > 1 and not variables:
+            variables = {v for c in core if c.demand in demands for v in c.variables}
+        group = _GivenUp(demands, found, given_up, best.proved and fewest, variables)
         # a figure that lacks contradicts nothing: whoever finds it may choose again
-        if group.mild is not None and (len(demands) == 1 or group.mild.severity is Severity.DOUBT):
-            made.unmet.append(group.mild)
+        doubt = group.mild is not None and (len(demands) == 1 or group.mild.severity is Severity.DOUBT)
+        if doubt or not variables:
+            made.unmet.append(group.finding)
         else:
             groups.append(group)
     for group in list(groups) if made.unmet else ():
@@ -154,6 +157,10 @@ def choose(
     chooser.examination = None
     made.examination = chooser.examined(choice)
     made.standing = list(chooser.standing.values())
+    # with the figures of what is chosen
+    seen = made.examination.findings
+    made.unmet = [next((g for g in seen if breaks(demand_of(g), demand_of(f))), f) for f in made.unmet]
+    made.asked = [f for f in seen if f.rule in ASKS_ONLY and not f.accepted]
     ends = time.monotonic() + NEIGHBOURS_S
     for variable, (one, at) in enumerate(zip(chooser.opens, choice, strict=True)):
         if variable not in undecided:
@@ -173,9 +180,10 @@ def _finding(core: Sequence[Ruled], demand: Demand) -> Finding:
     return min((c.finding for c in core if c.demand == demand), key=lambda f: f.severity.rank)
 
 
-def smallest(chooser: Chooser, core: Sequence[Ruled]) -> list[Demand]:
+def smallest(chooser: Chooser, core: Sequence[Ruled]) -> tuple[list[Demand], bool]:
     """The fewest demands of a group that cannot be met together, as far as findings tell: one, two, or what is left
-    when each that is not needed is taken away.  Without any one of those returned the others can be met: that is tried.
+    when each that is not needed is taken away.  Without any one of those returned the others can be met: that is tried,
+    and told whether it was found.
     """
     demands = sorted({c.demand for c in core}, key=lambda d: (_finding(core, d).severity.rank, d))
 
@@ -184,7 +192,7 @@ def smallest(chooser: Chooser, core: Sequence[Ruled]) -> list[Demand]:
 
     alone = next((d for d in demands if contradict({d})), None)
     if alone is not None:
-        return [alone]
+        return [alone], True
     left = list(demands)
     if len(demands) <= PAIRS_OF:
         pairs = ([one, two] for i, one in enumerate(demands) for two in demands[i + 1 :])
@@ -193,19 +201,20 @@ def smallest(chooser: Chooser, core: Sequence[Ruled]) -> list[Demand]:
         fewer = [d for d in left if d != demand]
         if contradict(fewer):
             left = fewer
+    proved = True
     for demand in list(left):
         fewer = [d for d in left if d != demand]
         try:
             needed = not fewer or chooser.can_be(only=set(fewer))
         except TooTangled:
-            needed = True
+            needed, proved = True, False
         left = left if needed else fewer
-    return left
+    return left, proved
 
 
 def _contradiction(chooser: Chooser, group: _GivenUp, without: set[Demand]) -> Contradiction:
     """A group as it is told.  Of one with mere advice in it that is what is given up, not what keeps from harm."""
-    members = sorted({v for c in chooser.ruled(set(group.demands)) for v in c.variables})
+    members = sorted(group.variables)
     relaxed = []
     for demand, finding in zip(group.demands, group.found, strict=True):
         if group.mild is not None:
@@ -237,11 +246,14 @@ def _neighbour(
     option = same[at][1]
     other = [*choice]
     other[variable] = option
-    before = {(f.rule, f.subject) for f in chooser.try_(choice)}
-    found, exact = chooser.told_of(variable, option), True
-    if not found and time.monotonic() > ends:
-        found, exact = chooser.barring(without, other), False
-    elif not found:
-        found = chooser.try_(other)
-    new = [f for f in found if (f.rule, f.subject) not in before and (f.rule, f.subject) not in without]
-    return Neighbour(one.options[option], min(new, key=lambda f: f.severity.rank, default=None), exact)
+    before = {demand_of(f) for f in chooser.try_(choice)}
+
+    def new(found: Sequence[Finding]) -> list[Finding]:
+        return [f for f in found if demand_of(f) not in before and not left_out(demand_of(f), without)]
+
+    breach, exact = new(chooser.told_of(variable, option)), True
+    if not breach and time.monotonic() > ends:
+        breach, exact = new(chooser.barring(without, other)), False
+    elif not breach:
+        breach = new(chooser.try_(other))
+    return Neighbour(one.options[option], min(breach, key=lambda f: f.severity.rank, default=None), exact)

@@ -7,9 +7,20 @@ import time
 from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, replace
 
-from linter.advice.clauses import OWN, Demand, Ruled, grows_with_voltage, lessons, series
+from linter.advice.clauses import (
+    OWN,
+    Demand,
+    Ruled,
+    breaks,
+    demand_of,
+    grows_with_voltage,
+    left_out,
+    lessons,
+    series,
+    up_to,
+)
 from linter.advice.known import VOLTAGES, Known, among
-from linter.advice.likely import likely
+from linter.advice.likely import PULLS, likely
 from linter.advice.options import Open, open_element
 from linter.advice.overlay import overlaid
 from linter.advice.relation import Relation
@@ -19,7 +30,7 @@ from linter.model.build import build
 from linter.rules.engine import Examination, examine
 from linter.rules.finding import Finding
 from linter.source.files import DesignSource
-from linter.study.capacity import conditions_of
+from linter.study.capacity import capacity, conditions_of
 from linter.study.choice import least_size
 from linter.study.study import Study, study_of
 
@@ -59,8 +70,8 @@ class Chooser:
         self.source = source
         self.today = today
         design = build(source)
-        self.opens = [open_element(design, name) for name in names]
         study = study_of(design)
+        self.opens = [_known_sizes(open_element(design, name), study) for name in names]
         self._edges = max(1, len(design.circuit.edges))
         self.relation = Relation(study)
         # what findings have taught, by how sure it is
@@ -89,12 +100,12 @@ class Chooser:
         if self._progress is not None:
             self._progress(len(self._found))
         self.examination = self.examined(choice)
-        found = [f for f in self.examination.findings if not f.accepted and not f.rule.startswith("acceptance-")]
+        found = [f for f in self.examination.findings if not f.accepted and not _no_demand(f)]
         self._found[key] = found
         for finding in found:
             taught = lessons(finding, choice, self.opens, self.relation)
             if not taught:
-                self.standing[finding.rule, finding.subject] = finding
+                self.standing[demand_of(finding)] = finding
             for lesson in taught:
                 if not self._known[LIKELY].bars(lesson.near.demand, choice):
                     for ruled in likely(lesson, choice, self.opens, self.examination.study):
@@ -147,9 +158,17 @@ class Chooser:
                     return own
         return []
 
-    def ruled(self, only: Collection[Demand]) -> list[Ruled]:
-        """What these demands rule out, by what stands on the way."""
-        return self._known[NEAR].of((), only)
+    def responsible(self, finding: Finding) -> list[int]:
+        """The open elements that could be the cure of what is found: itself, its guards, and what stands on its way
+        where larger is better.  A conductor that would be so thin that nothing can happen is no cure."""
+        pulls = PULLS.get(finding.rule)
+        found = []
+        for variable, one in enumerate(self.opens):
+            own = one.name == finding.subject or one.name in finding.guard
+            larger = pulls is None or pulls.conductor is up_to
+            if own or (larger and self.relation.has_say(one.name, finding.subject, "nothing", rings=False)):
+                found.append(variable)
+        return found
 
     def can_be(self, only: Collection[Demand]) -> bool:
         """Whether there is a choice that breaks none of these demands.  Raises TooTangled."""
@@ -262,7 +281,8 @@ class Chooser:
         return False
 
     def _clean(self, choice: Sequence[int], without: Collection[Demand], only: Collection[Demand] | None) -> bool:
-        demands = {(f.rule, f.subject) for f in self.try_(choice)} - set(without) - self.standing.keys()
+        demands = {demand_of(f) for f in self.try_(choice)} - self.standing.keys()
+        demands = {d for d in demands if not left_out(d, without)}
         return not (demands if only is None else [d for d in demands if among(d, only)])
 
     def _holds(self, clause: Ruled) -> bool:
@@ -273,7 +293,7 @@ class Chooser:
             for variable, options in clause.within:
                 one = self.opens[variable]
                 largest[variable] = max(options, key=lambda i, one=one: one.options[i].figure)  # type: ignore[misc]
-            self._held[key] = clause.demand in {(f.rule, f.subject) for f in self.try_(largest)}
+            self._held[key] = any(breaks(demand_of(f), clause.demand) for f in self.try_(largest))
         return self._held[key]
 
     def _first(self, study: Study) -> list[int]:
@@ -293,6 +313,14 @@ class Chooser:
         return choice
 
 
+# Found where a figure is missing, whose cure is the figure: a larger rating or conductor because of it would be wrong.
+ASKS_ONLY = frozenset({"contact-resistance"})
+
+
+def _no_demand(finding: Finding) -> bool:
+    return finding.rule in ASKS_ONLY or finding.rule.startswith("acceptance-")
+
+
 def edge_of(clause: Ruled, choice: Sequence[int], opens: Sequence[Open]) -> list[int]:
     """The choice at the edge of what a finding most likely rules out, seen from a choice inside: what is found there
     rules out the most."""
@@ -309,6 +337,19 @@ def edge_of(clause: Ruled, choice: Sequence[int], opens: Sequence[Open]) -> list
         else:
             at[variable] = start
     return at
+
+
+def _known_sizes(one: Open, study: Study) -> Open:
+    """Without the sizes that are smaller than the rulebooks' tables tell of: nobody knows what they carry."""
+    made = study.conductors.get(one.name)
+    if made is None or not one.conductor:
+        return one
+    known = []
+    for option in one.options:
+        given = conditions_of(replace(made.conductor, size=option.facts[0].values[0]), made.system)
+        if given is None or not any(capacity(given, book).bound for book in study.rulebooks):
+            known.append(option)
+    return replace(one, options=tuple(known)) if known else one
 
 
 def _below(one: Open, study: Study, amps: float) -> int:

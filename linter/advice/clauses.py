@@ -7,16 +7,44 @@ are ruled out together with the one tried.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from linter.advice.options import Open
 from linter.advice.relation import Behind, Relation
-from linter.rules.finding import Finding
+from linter.rules.finding import Finding, Severity
 
-# (rule, element): one demand
-Demand = tuple[str, str]
+# Findings that ask for a figure or for good practice, and do not say that something is wrong.
+MILD = frozenset({Severity.DOUBT, Severity.ADVICE})
 
+
+class Demand(NamedTuple):
+    """One demand: that a rule finds nothing at an element.  ``mild``: not even a doubt or advice."""
+
+    rule: str
+    subject: str
+    mild: bool = False
+
+
+def demand_of(finding: Finding) -> Demand:
+    """What a finding breaks."""
+    return Demand(finding.rule, finding.subject, finding.severity in MILD)
+
+
+def breaks(found: Demand, demand: Demand) -> bool:
+    """Whether what was found breaks a demand: what is wrong leaves no room for mere advice either."""
+    return found[:2] == demand[:2] and (demand.mild or not found.mild)
+
+
+def left_out(demand: Demand, without: Collection[Demand]) -> bool:
+    """Whether a demand is given up: who lives with what is wrong lives with advice about it."""
+    return demand in without or (demand.mild and demand._replace(mild=False) in without)
+
+
+# Neither sizes nor ratings have a say.
+_NEVER = frozenset({"load-in-no-scene", "feeds-nothing", "not-fed", "scene-not-fed", "wrong-voltage", "systems-joined",
+                    "relay-never-closed", "not-ignition-protected"})  # fmt: skip
 # The element's own size or rating alone decides.
 OWN = frozenset({
     "contradicts-part", "cable-less-than-asked", "device-not-as-asked", "conductor-overloaded", "conductor-too-small",
@@ -94,7 +122,9 @@ class Lesson:
 
 def lessons(finding: Finding, choice: Sequence[int], opens: Sequence[Open], relation: Relation) -> list[Lesson]:
     """What the finding at this choice rules out; nothing where no open element has a say in it."""
-    found = []
+    found: list[Lesson] = []
+    if finding.rule in _NEVER:
+        return found
     # said at once of several devices, each of which alone would be found: those not coordinated with the one above,
     # and those before a load that are not what its maker asks
     each = finding.guard if finding.rule in {"not-coordinated", "device-not-as-asked"} else ()
@@ -108,7 +138,7 @@ def lessons(finding: Finding, choice: Sequence[int], opens: Sequence[Open], rela
             if one.name in finding.guard or relation.has_say(one.name, subject, _behind(finding.rule), rings=False):
                 near.append((variable, _likely(finding.rule, subject, one, chosen, options)))
         if sound:
-            demand = finding.rule, finding.subject
+            demand = demand_of(finding)
             made = Ruled(demand, tuple(sound), finding)
             found.append(Lesson(made, Ruled(demand, tuple(near), finding) if near else made, subject))
     return found

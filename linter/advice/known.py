@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 
-from linter.advice.clauses import Demand, Ruled
+from linter.advice.clauses import Demand, Ruled, breaks, left_out
 
 # What is said of a load's voltage.
 VOLTAGES = frozenset({"voltage-drop", "voltage-too-low"})
@@ -30,7 +30,7 @@ class Known:
         return [
             clause
             for demand, clauses in self._by_demand.items()
-            if demand not in without and (only is None or among(demand, only))
+            if not left_out(demand, without) and (only is None or among(demand, only))
             for clause in clauses
         ]
 
@@ -38,7 +38,9 @@ class Known:
 def among(demand: Demand, only: Collection[Demand]) -> bool:
     """Whether a demand is one of these.  What cannot be fed at all has no voltage either, though nobody says so of it
     besides: so who asks for a voltage asks that the scene can be carried."""
-    return demand in only or (demand[0] == "scene-not-carried" and any(rule in VOLTAGES for rule, _ in only))
+    if any(breaks(demand, one) for one in only):
+        return True
+    return demand.rule == "scene-not-carried" and any(one.rule in VOLTAGES for one in only)
 
 
 def _covers(one: Ruled, two: Ruled) -> bool:

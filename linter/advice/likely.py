@@ -73,9 +73,15 @@ def likely(lesson: Lesson, choice: Sequence[int], opens: Sequence[Open], study: 
             within.append((variable, pull(one, choice[variable])))
     if not within:
         return [near]
-    box = Ruled(near.demand, tuple(within), finding)
+    made = _ruled(lesson, Ruled(near.demand, tuple(within), finding), pulls, choice, opens, study)
+    return [ruled for ruled in made if ruled.variables] or [near]
+
+
+def _ruled(
+    lesson: Lesson, box: Ruled, pulls: Pulls, choice: Sequence[int], opens: Sequence[Open], study: Study
+) -> list[Ruled]:
     if pulls is _VOLTAGES:
         return voltage_sum(box, choice, opens, study)
-    if finding.rule == "not-opened-in-time":
-        return loop_sum(box, {v for v, _ in near.within}, choice, opens, study)
+    if box.finding.rule == "not-opened-in-time":
+        return loop_sum(box, {v for v, _ in lesson.near.within}, choice, opens, study)
     return [box]

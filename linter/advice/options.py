@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from linter.model.design import Design
 from linter.model.elements import Conductor, Device, Load, Part
@@ -14,7 +14,7 @@ from linter.source.statements import Fact
 from linter.source.units import Quantity
 from linter.study.choice import ratings_of, sizes_like
 from linter.tables.conductors import copper_density_kg_per_dm3
-from linter.tables.devices import classes
+from linter.tables.devices import classes, standard_ratings
 
 
 class NothingToChoose(ValueError):
@@ -33,6 +33,8 @@ class Option:
     figure: float
     # options of one series stand in one order: the larger figure carries more
     series: str = ""
+    # of which series it is, where no sheet says so
+    of: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,13 +66,12 @@ def open_element(design: Design, name: str) -> Open:
         return Open(name, tuple(_sizes(element, design)), True)
     if isinstance(element, Device):
         options = sorted(_devices(element, design), key=lambda o: o.rank)
-        options = options or [_device(a, "", 0) for a in _asked(element, design)]
         if not options:
-            offer = (
-                f"`comes in 10 A 15 A 20 A` on the part sheet of a {element.kind}, a class whose series is known, or "
-                "what the maker of a load asks for"
-            )
-            raise NothingToChoose(f"{element.span}: for {name} no series of ratings is known; {offer} offers one")
+            asked, standard = _asked(element, design), standard_ratings()
+            ratings = standard.fuses_a if element.kind == "fuse" else standard.breakers_a
+            of = "what a maker on board asks for" if asked else f"a standard rating ({standard.cite.clause})"
+            of += "; no series is known: see whether it is made"
+            options = [replace(_device(a, "", 0), of=of) for a in asked or ratings]
         return Open(name, tuple(options), False)
     raise NothingToChoose(
         f"{name} is a {element.kind}; what is chosen is a cable's size and a fuse's or breaker's rating"

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from linter.advice.choose import Choice, Chosen, Contradiction, Neighbour
+from linter.advice.options import left_open
 from linter.model.design import Design
 from linter.report.safe import for_terminal
 from linter.rules.finding import Finding
@@ -29,7 +30,12 @@ def choice_text(choice: Choice, design: Design, paint: Any) -> Iterator[str]:
             yield ""
             yield f"{title}; `check` says more:"
             for f in findings:
-                yield from _wrapped(f"{f.subject}: {f.message} [{f.rule}]", "  ")
+                yield from _wrapped(f"{f.severity.value}: {f.subject}: {f.message} [{f.rule}]", "  ")
+    if choice.asked:
+        yield ""
+        yield "Figures that nobody gave; nothing is chosen larger because of them:"
+        for f in choice.asked:
+            yield from _wrapped(f"{f.subject}: {f.message} [{f.rule}]", "  ")
     if choice.leaning:
         yield ""
         yield "It leans on what somebody accepted; see whether that was meant of what is chosen here:"
@@ -46,13 +52,24 @@ def _summary(choice: Choice, design: Design) -> str:
     copper = f", {choice.copper_kg:.3g} kg of copper, {proved}" if choice.copper_kg else ""
     some = f"{len(choice.chosen)} chosen{copper}"
     left = len({name for c in choice.contradictions if c.given_up is None for name in c.elements})
-    return f"{for_terminal(design.boat)}: {some}" + (f"; {left} cannot be" if left else "")
+    others = _left_open(choice, design)
+    more = f"; {left} cannot be" if left else ""
+    more += f"; {len(others)} more left open, with which the least may be another" if others else ""
+    return f"{for_terminal(design.boat)}: {some}{more}"
+
+
+def _left_open(choice: Choice, design: Design) -> list[str]:
+    """What the design leaves open besides."""
+    named = {c.name for c in choice.chosen} | {name for c in choice.contradictions for name in c.elements}
+    return [name for name in left_open(design) if name not in named]
 
 
 def _chosen(made: Chosen, design: Design, paint: Any) -> Iterator[str]:
     title = design.elements[made.name].title
     copper = f", {made.option.copper_kg:.3g} kg of copper" if made.option.copper_kg else ""
     yield f"{paint(for_terminal(title), 'mark')}: {paint(for_terminal(made.option.written), 'clean')}{copper}"
+    if made.option.of:
+        yield from _wrapped(made.option.of, "  ")
     for neighbour in (made.smaller, made.larger):
         if neighbour is not None and neighbour.finding is not None:
             yield from _neighbour(neighbour)
@@ -63,8 +80,12 @@ def _chosen(made: Chosen, design: Design, paint: Any) -> Iterator[str]:
 def _neighbour(neighbour: Neighbour) -> Iterator[str]:
     finding = neighbour.finding
     assert finding is not None
-    what = f"{finding.message} [{finding.rule}]" if neighbour.exact else f"{finding.rule} at {finding.subject}"
-    yield from _wrapped(f"{neighbour.option.written} would not do: {what}", "  ")
+    what = finding.message if neighbour.exact else f"{finding.subject}, as with others that were tried"
+    if neighbour.exact and finding.missing:
+        what += "; with that figure it might do"
+    yield from _wrapped(
+        f"{neighbour.option.written} would not do: {what} [{finding.rule}, {finding.severity.value}]", "  "
+    )
 
 
 def _contradiction(one: Contradiction, paint: Any) -> Iterator[str]:
@@ -72,11 +93,11 @@ def _contradiction(one: Contradiction, paint: Any) -> Iterator[str]:
     none = "nothing satisfies" if one.proved else "nothing was found that satisfies"
     yield f"{paint(names, grave)}: {none} all of this at once (each as it was found when tried):"
     for finding in one.demands:
-        yield from _wrapped(f"{finding.subject}, {finding.rule}: {finding.message}", "  ")
+        yield from _wrapped(f"{finding.severity.value}: {finding.subject}: {finding.message} [{finding.rule}]", "  ")
     if one.given_up is not None:
         given_up = one.given_up
         which = f"{given_up.rule} at {given_up.subject}"
-        yield from _wrapped(f"{which} is advice: what is chosen above leaves it open", "  ")
+        yield from _wrapped(f"{which} is advice, and left open", "  ")
     for relaxed in one.relaxed:
         without = f"without {relaxed.demand.rule} at {relaxed.demand.subject}"
         if relaxed.choice is None:
@@ -129,7 +150,9 @@ def choice_data(choice: Choice, design: Design) -> dict[str, Any]:
             for k in choice.contradictions
         ],
         "unmet": [_finding_data(f) for f in choice.unmet],
+        "left_open": _left_open(choice, design),
         "standing": [_finding_data(f) for f in choice.standing],
+        "asked": [_finding_data(f) for f in choice.asked],
         "leaning": [{**_finding_data(f), "accepted": f.accepted} for f in choice.leaning],
     }
 

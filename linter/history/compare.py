@@ -10,7 +10,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from linter.history.facts import ACCEPTANCE, WORDS, Thing, things_of
+from linter.history.facts import ACCEPTANCE, WORDS, Thing, things_of, unsaid
 from linter.history.figures import FIGURES, RANK
 from linter.history.figures import figures as figures  # for those who show a comparison elsewhere
 from linter.history.outgrown import OTHERWISE, Acceptances
@@ -31,6 +31,8 @@ class Change:
     what: str
     was: Any
     now: Any
+    # by side, what counts where nothing is said: words, the fact it is taken from, its value
+    unsaid: tuple[tuple[str, str, Any], ...] = ()
 
 
 @dataclass(slots=True)
@@ -164,13 +166,14 @@ def _facts_changed(old: Thing, new: Thing, names: Names) -> list[Change]:
     if old.kind != new.kind:
         found.append(Change("kind", old.kind, new.kind))
     found += [
-        Change(k, was.get(k), new.facts.get(k))
+        Change(k, was.get(k), new.facts.get(k), (unsaid(old, k), unsaid(new, k)))
         for k in keys
         if k != "label" and not alike(was.get(k), new.facts.get(k))
     ]
     ends = (old.joins(names.now), new.joins(str))
     if ends[0] != ends[1]:
-        found.append(Change("between", *([" + ".join(e) or "nothing" for e in side] for side in ends)))
+        meets = [[" + ".join(e) or "nothing" for e in side] for side in ends]
+        found.append(Change("between", meets[0], meets[1]))
     return found
 
 

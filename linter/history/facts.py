@@ -10,7 +10,8 @@ from typing import Any
 from linter.history.sides import Side
 from linter.model.circuit import Node
 from linter.model.design import Design
-from linter.model.elements import Element, Named
+from linter.model.elements import Asks, Element, Named
+from linter.rules.words import amps, class_words
 from linter.source.units import Quantity
 
 # What a fact is called is its field's name; these say where it stands in a text and are no facts.
@@ -49,6 +50,8 @@ def plain(value: Any) -> Any:
         return f"{value.awg} AWG" if value.awg else f"{value.value:g} mm²" if value.kind == "AREA" else value.value
     if isinstance(value, Named):
         return facts_of(value) if type(value).__name__ == "Source" else value.name
+    if isinstance(value, Asks):
+        return _asked(value)
     if dataclasses.is_dataclass(value) and not isinstance(value, type):
         return facts_of(value)
     if isinstance(value, list | tuple):
@@ -58,6 +61,28 @@ def plain(value: Any) -> Any:
     if isinstance(value, float):
         return "unlimited" if value == float("inf") else round(value, 9) if value % 1 else int(value)
     return value
+
+
+def _asked(asks: Asks) -> str:
+    """What a maker asks for as the language writes it: `thermal breaker 80 A`, `cable at least 35 mm²`."""
+    if asks.cable is not None:
+        return f"cable at least {plain(asks.cable)}"
+    rating = ""
+    if asks.rating_a is not None:
+        least, greatest = asks.rating_a
+        rating = amps(least) if least == greatest else f"{amps(least)} to {amps(greatest)}"
+    words = (asks.speed, class_words(asks.device_class), asks.device_kind, rating)
+    return " ".join(w for w in words if w)
+
+
+#: What counts of a cable's return where nothing is said of it -> the fact of the cable itself that does.
+RETURNS = {"return_m": ("as long as the cable", "length_m"), "return_size": ("as the cable", "size")}
+
+
+def unsaid(thing: Thing, key: str) -> tuple[str, str, Any]:
+    """(what counts where a fact is not said, the fact it is then taken from, its value); nothing where nothing does."""
+    words, whose = RETURNS.get(key, ("", ""))
+    return words, whose, thing.facts.get(whose)
 
 
 def facts_of(thing: Any) -> Facts:

@@ -36,12 +36,15 @@ def figures(made: Examination) -> dict[str, dict[str, Any]]:
         found[conductor.conductor.name] |= _conductor(study, conductor)
     for row in devices_json(study)["devices"]:
         found[row["id"]] |= {k: row[k] for k in ("prospective_a", "breaks_a")} | {"above": sorted(row["above"])}
+    scenes, node_of = study.scenes(), {n.load.name: n.index for n in study.design.circuit.nodes if n.load is not None}
     for row in loads_json(study)["loads"]:
         mine = found[row["id"]]
-        if row["lowest"]:
+        lowest = scenes.lowest.get(node_of[row["id"]])
+        # a conductor of no known size or length counts as nil there: the figure is only a bound, and not known
+        if row["lowest"] and lowest is not None and not scenes.untold(lowest):
             mine["volts_v"] = row["lowest"]["volts_v"]
         worst = row["worst"] or row["alone"]
-        if worst:
+        if worst and not worst["untold"]:
             mine["drop_percent"] = worst["drop_percent"]
     return found
 
@@ -61,7 +64,8 @@ def _conductor(study: Study, made: ConductorStudy) -> dict[str, Any]:
     smallest = [s for n in ends if (s := faults.smallest(n)) is not None]
     if not any(p.drive is not None and p.drive.unknown for p in (*largest, *smallest)):
         found["largest_a"] = max(_finite(p.amps) or 0.0 for p in largest)
-        found["smallest_a"] = min((_finite(p.amps) or 0.0 for p in smallest), default=None)
+        if not any(p.unknown for p in smallest):
+            found["smallest_a"] = min((_finite(p.amps) or 0.0 for p in smallest), default=None)
     ways = study.clears(made)
     if ways and not any(w.unknown for w in ways):
         found |= _cleared(ways)

@@ -51,14 +51,24 @@ def change_parts(change: Change) -> tuple[str, str, str]:
     """What it is called, what it was, what it is."""
     what = change.what
     if what not in WORDS:
-        name, was = fact_words(what, change.was)
-        return name, was, fact_words(what, change.now)[1]
+        name = fact_words(what, change.was)[0]
+        was, now = (_fact(change, side) for side in (0, 1))
+        return name, was, now
     was, now = (_figure(what, v) for v in (change.was, change.now))
     if was == now and _is_number(change.was) and _is_number(change.now):
         # as many places as it takes to see the difference
         places = next((n for n in range(5, 9) if _places(change.was, n) != _places(change.now, n)), 9)
         was, now = (f"{_places(v, places)} {UNITS[what]}".rstrip() for v in (change.was, change.now))
     return WORDS[what], was, now
+
+
+def _fact(change: Change, side: int) -> str:
+    """A fact's value on one side; where it is not said, what counts then."""
+    value = (change.was, change.now)[side]
+    words, whose, counts = change.unsaid[side] if change.unsaid else ("", "", None)
+    if value is not None or not words:
+        return fact_words(change.what, value)[1]
+    return words if counts is None else f"{words} ({fact_words(whose, counts)[1]})"
 
 
 def _figure(what: str, value: Any) -> str:

@@ -67,7 +67,8 @@ def RULE(study: Study) -> Iterator[Wrong]:
         else:
             flows = f"{amps(made.let_through_a)} can persist in it {holds_back(study, made)}"
         if made.stretch.sum_a:
-            problem += f" ({amps(made.stretch.sum_a)})"
+            sum_a = made.stretch.sum_a
+            problem += " (not all of them have a rating)" if sum_a == math.inf else f" ({amps(sum_a)})"
         yield Wrong(
             conductor,
             f"{what}, but {flows}; it {problem}",

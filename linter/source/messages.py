@@ -83,6 +83,8 @@ def _explain(token: Token, run: Run, guesser: Guesser, kind: str) -> tuple[str, 
         guess = "a rating left open is written `? A`, a cable's size `size ?`"
     elif run.before is not None and run.before.type == "CLASS" and str(token.value) == "t":
         guess = "did you mean class T?"
+    elif run.before is not None and run.before.type == "CLASS" and FLAGS.get(token.type, ("",))[0] == "class":
+        guess = f"write {shown} without the word class before it"
     elif token.type == "STRING" and "NAME" in accepts:
         guess = "the name comes first, then its label in quotes"
     elif kind in {"from", "to"} and token.type != "STRING" and "NAME" not in accepts:

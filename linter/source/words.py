@@ -37,6 +37,12 @@ SETTINGS: dict[str, str] = {
     "SHORT_CIRCUIT": "short-circuit", "SIZE": "open size",
 }  # fmt: skip
 
+# ---- kind of device -> its classes, as they are written
+CLASSES: dict[str, tuple[str, ...]] = {
+    "fuse": ("blade", "miniature blade", "large blade", "bolt-down strip", "ANL", "class T", "cartridge", "gG"),
+    "breaker": ("thermal", "hydraulic-magnetic", "thermal-magnetic"),
+}
+
 # ---- key of a fact -> how it is written, for messages and the reference
 WRITTEN: dict[str, str] = {
     "length": "a length (9.5 m)", "area": "a size (35 mm2, 2/0 AWG)", "voltage": "a voltage (12 V)",
@@ -47,8 +53,7 @@ WRITTEN: dict[str, str] = {
     "current kind": "AC or DC", "earthing": "negative earthed, positive earthed or isolated",
     "engine space": "engine space", "petrol vapour": "petrol vapour", "ignition protected": "ignition protected",
     "chemistry": "flooded, gel, AGM, lithium or lithium iron phosphate",
-    "class": "a class (blade, miniature blade, large blade, bolt-down strip, ANL, class T, cartridge, gG, "
-             "thermal, hydraulic-magnetic, thermal-magnetic)",
+    "class": f"a class ({', '.join(name for names in CLASSES.values() for name in names)})",
     "speed": "slow or fast", "strands": "tinned or plain", "cranking": "cranking",
     "normally open": "normally open", "combining": "combining", "continuous": "continuous", "vital": "vital",
     "always on": "always on", "sort": "motor, light, heater or electronics", "automatic reset": "automatic reset",
@@ -143,4 +148,5 @@ TERMINALS: dict[str, str] = {
 @cache
 def takes(kind: str) -> str:
     """The facts a statement takes, in words; nothing for a statement that takes none."""
-    return f"a {kind} takes: " + "; ".join(WRITTEN[k] for k in FITS[kind]) if kind in FITS else ""
+    own = {"class": f"a class ({', '.join(CLASSES[kind])})"} if kind in CLASSES else {}
+    return f"a {kind} takes: " + "; ".join(own.get(k, WRITTEN[k]) for k in FITS[kind]) if kind in FITS else ""

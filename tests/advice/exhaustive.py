@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
 
 from linter.advice.choose import Choice
@@ -13,7 +13,7 @@ from linter.advice.overlay import overlaid
 from linter.advice.search import Cost, cost_in_all
 from linter.model.build import build
 from linter.rules.engine import examine
-from linter.rules.finding import Severity
+from linter.rules.finding import Finding, Severity
 from linter.source.files import DesignSource
 
 Combination = tuple[int, ...]
@@ -40,6 +40,12 @@ class Every:
         return min(((cost_in_all(self.opens, c), c) for c in fit), default=None)
 
 
+def keys(findings: Iterable[Finding]) -> frozenset[Demand]:
+    """What findings break: what is wrong breaks the demand that there be no advice, too."""
+    plain = frozenset(Demand(f.rule, f.subject, f.severity in {Severity.DOUBT, Severity.ADVICE}) for f in findings)
+    return plain | {d._replace(mild=True) for d in plain}
+
+
 def every(source: DesignSource, opens: list[Open]) -> Every:
     found: dict[Combination, frozenset[Demand]] = {}
     for combination in itertools.product(*(range(len(o.options)) for o in opens)):
@@ -49,32 +55,32 @@ def every(source: DesignSource, opens: list[Open]) -> Every:
         }
         seen = examine(build(overlaid(source, changes)))
         assert not seen.broken, seen.broken
-        wrong = [f for f in seen.findings if not f.accepted]
-        found[combination] = frozenset((f.rule, f.subject) for f in wrong)
+        wrong = [f for f in seen.findings if not f.accepted and f.rule != "contact-resistance"]
+        found[combination] = keys(wrong)
     # what cannot be fed has no voltage either, though nobody says so of it besides
-    dim = {d for demands in found.values() for d in demands if d[0] in {"voltage-drop", "voltage-too-low"}}
+    dim = {d for demands in found.values() for d in demands if d.rule in {"voltage-drop", "voltage-too-low"}}
     for combination, demands in found.items():
-        if any(rule == "scene-not-carried" for rule, _ in demands):
+        if any(d.rule == "scene-not-carried" for d in demands):
             found[combination] = demands | dim
     return Every(opens, found)
 
 
 def differences(made: Choice, all_: Every) -> Iterator[str]:
     """Where a choice differs from what trying everything says; nothing where they agree."""
-    told = {(f.rule, f.subject) for f in (*made.unmet, *made.standing)}
+    told = set(keys((*made.unmet, *made.standing)))
     # a doubt may be left open because all else cannot be satisfied with it
-    doubts = {(f.rule, f.subject) for f in made.unmet if f.severity is Severity.DOUBT}
+    doubts = set(keys(f for f in made.unmet if f.severity is Severity.DOUBT))
     if not told - doubts <= all_.always():
         yield f"said of every choice, and not so: {sorted(told - doubts - all_.always())}"
     for doubt in doubts - all_.always():
-        others = {(f.rule, f.subject) for c in made.contradictions for f in c.demands}
+        others = keys(f for c in made.contradictions for f in c.demands)
         if not others and all_.least(told - {doubt}) is not None:
             yield f"left open, and need not be: {doubt}"
     best = all_.least(told)
     if made.contradictions and best is not None:
         yield f"contradictions told, and {best} would do"
     # advice that contradicts other demands is left open
-    left_open = {(f.rule, f.subject) for c in made.contradictions if (f := c.given_up) is not None}
+    left_open = keys(f for c in made.contradictions if (f := c.given_up) is not None)
     told |= left_open
     best = all_.least(told)
     if all(c.given_up is not None for c in made.contradictions):
@@ -90,7 +96,8 @@ def differences(made: Choice, all_: Every) -> Iterator[str]:
         if not made.proved:
             yield "not proved"
     for one in made.contradictions:
-        demands = {(f.rule, f.subject) for f in one.demands}
+        # what is a fault with one rating may be a doubt with a smaller one, of which less is known: in any form
+        demands = {Demand(f.rule, f.subject, True) for f in one.demands}
         if all_.can_meet(demands):
             yield f"can be met together: {sorted(demands)}"
         for demand in demands:

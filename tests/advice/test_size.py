@@ -11,6 +11,7 @@ import pytest
 from linter.advice import options
 from linter.advice.choose import Choice, choose
 from linter.advice.circuits import circuit_of
+from linter.advice.clauses import demand_of
 from linter.advice.options import copper_kg, left_open, open_element
 from linter.advice.overlay import overlaid
 from linter.model.build import build
@@ -74,7 +75,7 @@ def test_as_exhaustive_search(number: int, tmp_path: Path, monkeypatch: pytest.M
     # without any one demand of a contradiction, what is told is a choice that breaks none of the others
     for one in made.contradictions:
         for relaxed in one.relaxed:
-            others = {(f.rule, f.subject) for f in one.demands} - {(relaxed.demand.rule, relaxed.demand.subject)}
+            others = {demand_of(f) for f in one.demands} - {demand_of(relaxed.demand)}
             if relaxed.choice is not None:
                 taken = {name: option.written for name, option in relaxed.choice}
                 fitting = [

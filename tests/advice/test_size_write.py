@@ -13,6 +13,8 @@ from linter.cli import main
 from linter.model.build import build
 from linter.rules.engine import examine
 from linter.source.files import Reader
+from linter.source.parser import parse
+from linter.source.tidy import tidy
 from tests.advice.small_boats import SHEETS
 
 HEAD = """# a boat of our own
@@ -136,3 +138,28 @@ def test_nothing_is_chosen_where_a_rule_cannot_run(tmp_path: Path) -> None:
     assert status == 3
     assert "nothing is chosen" in output
     assert path.read_bytes() == before
+
+
+ROUTED = """from B
+fuse F1, ? A
+cable W1, {size}, 5 m, {facts}
+load LAMP, draws 4 A
+"""
+
+
+@pytest.mark.parametrize(
+    "facts", ["in sheath, 2 m in HOT, 3 m in COOL, bundle of 4", "2 m in HOT,3 m in COOL, in sheath, bundle of 4"]
+)
+def test_of_the_line_no_more_is_moved_than_tidy_moves(facts: str, tmp_path: Path) -> None:
+    """A line in canonical form keeps every other fact as it stands; any other becomes what `tidy` makes of it."""
+    places = "place HOT, ambient 40 °C\nplace COOL\n"
+    path = a_boat(tmp_path, places + ROUTED.format(size="size ?", facts=facts))
+    before = path.read_text(encoding="utf-8")
+    assert run(str(path), "--write")[0] == 0
+    size = str(build(Reader().design(str(path))).elements["W1"].facts["area"].values[0]).replace("mm²", "mm2")
+    line = next(s for s in before.splitlines() if s.startswith("cable W1"))
+    alone = tidy(parse("", line + "\n"))
+    written = next(s for s in path.read_text(encoding="utf-8").splitlines() if s.startswith("cable W1"))
+    assert written + "\n" == alone.replace("size ?", size)
+    if facts.startswith("in sheath"):
+        assert written == line.replace("size ?", size)

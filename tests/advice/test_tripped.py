@@ -102,8 +102,11 @@ def test_a_stalled_motor(when: str, error: float) -> None:
     least, most = thermal_opens(90.0 / 30.0)
     assert 0.4 < least < most  # it starts without opening, and opens when locked
     answer = _asked(MOTOR.text(), "F", when, f"{90.0 * error:.1f} A")
-    assert _names(answer)[0] == "stalled-motor"
-    assert answer.suspects[0].score > 3 * answer.suspects[1].score
+    assert "stalled-motor" in _names(answer)[:2]
+    if when != "starting":
+        # as it starts the same current is by design, and only how long it lasts tells
+        assert answer.suspects[0].cause.name == "stalled-motor"
+        assert answer.suspects[0].score > 3 * answer.suspects[1].score
     assert "stalled-motor" in _names(_asked(MOTOR.text(), "F", when or "running"))[:2]
 
 
@@ -397,5 +400,5 @@ def test_the_table_is_whole() -> None:
         assert cause.measure and cause.where and cause.expect and cause.trouble and cause.caution
     for name, verdict in known.verdicts.items():
         assert set(verdict.weighs) <= causes, name
-    used = {c for cause in known.causes for c in cause.weighs}
+    used = {c for cause in known.causes for c in (*cause.weighs, *cause.never)}
     assert used == set(known.conditions)

@@ -32,7 +32,7 @@ def _circuits(boat: str) -> tuple[Circuit, ...]:
 
 def _first_two(circuit: Circuit, when: str, *measured: str) -> list[str]:
     design = circuit.seen.study.design
-    told = [heard(circuit, read(m, [*design.elements, *design.places])) for m in measured]
+    told = [heard(circuit, read(m, [*design.elements, *design.places]), when) for m in measured]
     return [s.cause.name for s in ranked(circuit, when, told)[:2]]
 
 
@@ -71,6 +71,8 @@ def test_a_stalled_motor(boat: str) -> None:
         loads = [n.load for n in seen.loads if n.load is not None]
         if len(loads) != 1 or not loads[0].starts_a or not seen.scenes or not loads[0].starts_s:
             continue
+        if loads[0].sort != "motor" or loads[0].starts_a <= (seen.device.rated_a or 0.0):
+            continue  # nothing that stalls, or a locked current that it carries for ever
         tried += 1
         reading = f"{loads[0].starts_a:.4g} A"
         for when in ("starting", "running"):

@@ -21,7 +21,7 @@ def _first_two(loop: Loop, when: str, measured: list[str]) -> list[str]:
     study = study_of(build(Reader().design_text(loop.text())))
     circuit = circuit_of(seen_of(study, study.design.circuit.edge_of["F"]), [])
     design = study.design
-    told = [heard(circuit, read(m, [*design.elements, *design.places])) for m in measured]
+    told = [heard(circuit, read(m, [*design.elements, *design.places]), when) for m in measured]
     return [s.cause.name for s in ranked(circuit, when, told)[:2]]
 
 

@@ -17,7 +17,8 @@ from linter.cli import main
 from linter.model.build import build
 from linter.model.elements import Conductor, Device
 from linter.source.files import Reader
-from linter.source.words import FITS
+from linter.source.words import CLASSES, FITS, takes
+from linter.tables.devices import classes
 
 SMALL = """boat "Small", 8 m, rulebook iso-13297
 system DC12, DC, 12 V, negative earthed, least 10.5 V
@@ -382,3 +383,68 @@ def test_any_text_gets_an_answer_or_a_message_with_a_mend() -> None:
             taken += 1
             build(made)
     assert refused > 300 and taken > 100
+
+
+# ---- words of the language, and what was not written
+
+
+def test_what_a_maker_asks_for_is_told_in_the_words_of_the_language(boat: Path) -> None:
+    assert "L (Lamp): asks none → thermal breaker 80 A\n" in told(boat, "L asks thermal breaker 80 A")
+    fast = told(boat, "L asks fast miniature blade fuse 3 A to 5 A, asks cable at least 35 mm2")
+    assert "L (Lamp): asks none → fast miniature blade fuse 3 A to 5 A, cable at least 35 mm²" in fast
+
+
+def test_a_return_that_was_not_given_was_that_of_the_cable(boat: Path) -> None:
+    assert "W2: return as long as the cable (5 m) → 2 m\n" in told(boat, "W2 return 2 m")
+    assert "W2: return size as the cable (2.5 mm²) → 16 mm²\n" in told(boat, "W2 return 16 mm2")
+    both = told(boat, "W2 length 4 m, return 2 m")
+    assert "length 5 m → 4 m; return as long as the cable (5 m) → 2 m" in both
+    run = CliRunner().invoke(main, ["check", str(boat), "--with", "W2 return 2 m", "--format", "json"])
+    (change,) = json.loads(run.output)["changed"][0]["changes"]
+    assert (change["what"], change["was"], change["now"]) == ("return_m", None, 2)
+
+
+def test_behind_a_size_left_open_figures_are_not_known(boat: Path) -> None:
+    boat.write_text(SMALL.replace("W2, 2.5 mm2", "W2, size ?"), encoding="utf-8")
+    there = told(boat, "W2 size 2.5 mm2")
+    assert re.search(r"voltage drop at its worst\s+not\s+known → [0-9.]+ %", there)
+    assert re.search(r"voltage at its lowest\s+not\s+known → [0-9.]+ V", there)
+    assert re.search(r"smallest fault\s+not\s+known → [0-9.]+ A", there)
+    # of two left open, one is not enough
+    boat.write_text(SMALL.replace("W2, 2.5 mm2", "W2, size ?").replace("W1, 16 mm2", "W1, size ?"), encoding="utf-8")
+    assert "voltage drop" not in told(boat, "W2 size 2.5 mm2")
+
+
+@pytest.mark.parametrize(
+    ("written", "column", "says", "mend"),
+    [
+        ("F2 class ANL", 4, "told by its name alone", "write `F2 ANL`"),
+        ("F2 15 A, class anl", 10, "told by its name alone", "write `F2 ANL`"),
+        ("F2 class bolt-down strip", 4, "told by its name alone", "write `F2 bolt-down strip`"),
+        ("F2 class thermal", 4, "no class 'thermal' of a fuse", "write `F2 blade` or "),
+        ("W2 rating 5 A", 11, "a cable has no rating", "write for instance --with 'W2 size 35 mm2'"),
+        ("W2 5 A", 4, "a cable does not take a current", "write for instance --with 'W2 size 35 mm2'"),
+    ],
+)
+def test_what_was_meant_by_a_class_and_a_rating(boat: Path, written: str, column: int, says: str, mend: str) -> None:
+    with pytest.raises(BadChange) as caught:
+        changed(Reader().design(str(boat)), [written])
+    first = caught.value.mistakes[0]
+    assert says in first.message and mend in first.mend and first.span.column == column
+    # no figure that nobody wrote
+    assert not re.search("100 A", first.message)
+
+
+def test_what_is_written_instead_of_a_class_can_be_read(boat: Path) -> None:
+    source = Reader().design_text(SMALL + "breaker Q1\n")
+    for kind, name in (("fuse", "F2"), ("breaker", "Q1")):
+        for one in CLASSES[kind]:
+            assert readings(source, [f"{name} {one}"])[0].facts["class"]
+    assert readings(source, ["F2 class T"])[0].facts["class"]
+
+
+def test_a_breaker_takes_no_class_of_a_fuse() -> None:
+    listed = {kind: {c for c, spec in classes().items() if spec.kind == kind} for kind in CLASSES}
+    assert {k: {c.casefold().replace(" ", "-") for c in v} for k, v in CLASSES.items()} == listed
+    assert "a class (thermal, hydraulic-magnetic, thermal-magnetic);" in takes("breaker")
+    assert "thermal" not in takes("fuse") and "class T" in takes("fuse")

@@ -5,7 +5,16 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, field
 
-from linter.advice.tripped.seen import Seen, limit_c, opens_by_magnetism, power_loads, same_current
+from linter.advice.tripped.motors import is_motor
+from linter.advice.tripped.seen import (
+    InScene,
+    Seen,
+    Start,
+    limit_c,
+    opens_by_magnetism,
+    power_loads,
+    same_current,
+)
 from linter.advice.tripped.table import table
 from linter.model.elements import Device, Load
 from linter.rules.finding import Finding
@@ -96,8 +105,14 @@ def _main_load(seen: Seen) -> Load | None:
 
 
 def motors(seen: Seen) -> list[Load]:
-    """Loads behind it that are motors, or start with more than they draw."""
-    return [n.load for n in seen.loads if n.load is not None and (n.load.sort == "motor" or n.load.starts_a)]
+    """Loads behind it that are motors."""
+    return [n.load for n in seen.loads if n.load is not None and is_motor(n.load)]
+
+
+def _no_motor(seen: Seen) -> bool:
+    """Whether nothing that it feeds is a motor; in a mesh that may be any load on board."""
+    nodes = seen.study.design.circuit.nodes if seen.meshed else seen.loads
+    return not any(n.load is not None and is_motor(n.load) for n in nodes)
 
 
 def _source_names(study: Study) -> str:
@@ -164,25 +179,9 @@ def _words(made: Circuit, findings: list[Finding]) -> dict[str, str]:
         "asked": next((f.message for f in findings if f.rule == "device-not-as-asked"), ""),
         "warmer": f"{meter['warmer_k']:g}",
     }
-    found |= {"start": not_told, "start_least": not_told, "start_lasts": not_told,
-              "start_expected": "no starting current is stated; the running current at once",
-              "start_trouble": "more than it should carry, for longer than a moment"}  # fmt: skip
-    if start is not None:
-        scene, one = start
-        least_s, _ = seen.band(one.amps)
-        lasts = not_told if one.seconds is None else seconds(one.seconds)
-        least = not_told if not least_s else "ever" if least_s == math.inf else seconds(least_s)
-        found["start"] = f"{amps(one.amps)} as {one.load} starts"
-        found["start_lasts"], found["start_least"] = lasts, least
-        found["start_expected"] = (
-            f"{_about(one.amps, meter['clamp_share'])} for {lasts}, then {_about(scene.steady_a, meter['clamp_share'])}"
-        )
-        opens = f"{device.name} may open after {least}"
-        if least_s == math.inf:
-            opens = f"{device.name} need not open at that"
-        elif not least_s:
-            opens = f"when {device.name} opens at that is not told"
-        found["start_trouble"] = f"still near {amps(one.amps)} after {lasts}; {opens}"
+    found["start"] = not_told if start is None else f"{amps(start[1].amps)} as {start[1].load} starts"
+    found |= _start_words(seen, start, "start")
+    found |= _start_words(seen, seen.stall, "stall")
     found |= _expected(made)
     fault = seen.far_fault or seen.near_fault
     found["fault_slow"] = not_told if fault is None or fault.most_s is None else seconds(fault.most_s)
@@ -191,6 +190,28 @@ def _words(made: Circuit, findings: list[Finding]) -> dict[str, str]:
         else f"up to {found['carries']} for ever"
     )  # fmt: skip
     return found
+
+
+def _start_words(seen: Seen, pair: tuple[InScene, Start] | None, of: str) -> dict[str, str]:
+    """What a meter shows as a load starts, and what means trouble; the words begin with ``of``."""
+    if pair is None:
+        return {f"{of}_least": "not told", f"{of}_lasts": "not told",
+                f"{of}_expected": "no starting current is stated; the running current at once",
+                f"{of}_trouble": "more than it should carry, for longer than a moment"}  # fmt: skip
+    (scene, one), share, device = pair, table().meter["clamp_share"], seen.device.name
+    least_s, _ = seen.band(one.amps)
+    lasts = "a time that nobody states" if one.seconds is None else seconds(one.seconds)
+    least = "not told" if not least_s else "ever" if least_s == math.inf else seconds(least_s)
+    opens = f"{device} may open after {least}"
+    if seen.bears(one):
+        opens = f"{device} need not open at that"
+    elif not least_s:
+        opens = f"when {device} opens at that is not told"
+    return {
+        f"{of}_least": least, f"{of}_lasts": lasts,
+        f"{of}_expected": f"{_about(one.amps, share)} for {lasts}, then {_about(scene.steady_a, share)}",
+        f"{of}_trouble": f"still near {amps(one.amps)} after {lasts}; {opens}",
+    }  # fmt: skip
 
 
 def _about(value: float, share: float, unit: str = "A") -> str:
@@ -322,8 +343,8 @@ def _steady_conditions(seen: Seen) -> list[str]:
         found.append("steady-over")
     elif share > 0.8:
         found.append("steady-near")
-    elif share <= 0.5:
-        found.append("steady-below")
+    else:
+        found.append("steady-below" if share <= 0.5 else "steady-within")
     limit = limit_c(seen.device, seen.steady.steady_a)
     # hotter than the design says, and yet what a closed locker or an engine room reaches
     if limit is not None and share <= 1 + 1e-9 and limit <= (seen.place_c or 30.0) + 30:
@@ -333,7 +354,7 @@ def _steady_conditions(seen: Seen) -> list[str]:
 
 def _motor_conditions(seen: Seen) -> list[str]:
     found = []
-    if not seen.meshed and not motors(seen):
+    if _no_motor(seen):
         found.append("no-motor")
     if seen.stall_a is not None:
         least_s, most_s = seen.band(seen.stall_a)
@@ -344,6 +365,9 @@ def _motor_conditions(seen: Seen) -> list[str]:
     start = seen.start
     if start is None:
         found.append("no-start")
+        return found
+    if all(seen.bears(s) for _, s in seen.starts):
+        found.append("start-borne")
         return found
     one = start[1]
     least_s, _ = seen.band(one.amps)

@@ -89,6 +89,9 @@ def larger(source: DesignSource, now: Examination, device: Device, today: dateti
     asked = asked_of(now.study, device)
     if device.rated_a is None:
         return Larger("its rating is not told, so there is no next one", asked=asked)
+    unseen = _unseen(now, device)
+    if unseen:
+        return Larger(unseen, asked=asked)
     found = next_up(now.design, device)
     if found is None:
         return Larger("no series known here has a larger one", asked=asked)
@@ -106,6 +109,17 @@ def larger(source: DesignSource, now: Examination, device: Device, today: dateti
         return made
     _with_conductors(source, made, rating, now, device, every, today)
     return made
+
+
+def _unseen(now: Examination, device: Device) -> str:
+    """Why no rule can tell whether a larger one would still guard; nothing where they can."""
+    edge = now.design.circuit.edge_of.get(device.name)
+    if edge is None or not (now.study.fed(edge.u) or now.study.fed(edge.v)):
+        return "nothing feeds it in this design, so nothing tells whether a larger one would guard its conductor"
+    system = now.study.system_of(edge)
+    if system is not None and system.alternating:
+        return "faults of alternating current are not examined, so nothing tells whether a larger one would do"
+    return ""
 
 
 def _fact(key: str, value: Quantity) -> Fact:

@@ -69,7 +69,7 @@ def why(
     now = examine(design, None, today)
     findings = [f for f in now.findings if f.subject == device.name or device.name in f.guard]
     circuit = circuit_of(seen_of(now.study, edge), findings)
-    told = all_heard(circuit, readings)
+    told = all_heard(circuit, readings, when or "unknown")
     return Answer(
         circuit, when or "unknown", ranked(circuit, when or "unknown", told), larger(source, now, device, today),
         told, findings, now.complete,
@@ -77,10 +77,12 @@ def why(
 
 
 def ranked(circuit: Circuit, when: str, told: Sequence[Heard]) -> list[Suspect]:
-    """Every cause with its score, the likeliest first; equals as the table has them."""
+    """Every cause that can be one here with its score, the likeliest first; equals as the table has them."""
     known = table()
     found = []
     for cause in known.causes:
+        if any(name in circuit.holds for name in cause.never):
+            continue
         weights = [Weight(cause.when[when], f"it opens {known.when[when]}")]
         weights += [Weight(by, circuit.holds[name]) for name, by in cause.weighs.items() if name in circuit.holds]
         weights += [

@@ -12,7 +12,7 @@ from linter.advice.tripped.figures import Circuit, at_c, ohm_words
 from linter.advice.tripped.seen import Seen, power_loads, same_current
 from linter.advice.tripped.table import Verdict, table
 from linter.model.elements import Load, Place
-from linter.rules.words import amps
+from linter.rules.words import amps, seconds
 from linter.source.guess import Guesser
 from linter.source.units import UNITS
 
@@ -138,30 +138,35 @@ def _figure(text: str) -> tuple[str, float] | None:
     return (_KINDS[kind], number * float(factor)) if kind in _KINDS else None
 
 
-def heard(circuit: Circuit, reading: Reading) -> Heard:
-    """What a reading says of this circuit.  Raises BadReading of a sign that means nothing here."""
+def heard(circuit: Circuit, reading: Reading, when: str = "unknown") -> Heard:
+    """What a reading says of this circuit, of which the device opens ``when``.  Raises BadReading of a sign that means
+    nothing here."""
     seen = circuit.seen
     if reading.kind == "current" and reading.value < 0 and not seen.meshed:
         raise BadReading(f"--measured {reading.written[:40]!r}: {_MINUS_CURRENT}")
     words = dict(circuit.words)
-    words |= {"value": _value(reading), "at": reading.name or seen.device.name, "lacks": "nothing is told"}
+    at = reading.name or seen.device.name
+    words |= {"value": _value(reading), "at": at, "where": f"{reading.how or 'at'} {at}", "lacks": "nothing is told"}
     of_place = reading.name in seen.study.design.places and reading.name not in seen.study.design.elements
     in_series = not reading.name or reading.name in same_current(seen)
     verdict, more = cannot_be(seen, reading.kind, reading.value, reading.name, in_series, of_place)
     words |= more
     if not verdict:
-        verdict = {
-            "current": _current, "voltage": _voltage, "temperature": _temperature, "resistance": _resistance,
-        }[reading.kind](circuit, reading, words)  # fmt: skip
+        if reading.kind == "current":
+            verdict = _current(circuit, reading, words, when)
+        else:
+            verdict = {"voltage": _voltage, "temperature": _temperature, "resistance": _resistance}[reading.kind](
+                circuit, reading, words
+            )
     row = table().verdicts[verdict]
     return Heard(reading, verdict, row.says.format_map(words), row)
 
 
-def all_heard(circuit: Circuit, readings: Sequence[Reading]) -> list[Heard]:
+def all_heard(circuit: Circuit, readings: Sequence[Reading], when: str = "unknown") -> list[Heard]:
     """Every reading; what two of them say alike is counted once, as reading it twice makes nothing likelier."""
     found: list[Heard] = []
     for reading in readings:
-        one = heard(circuit, reading)
+        one = heard(circuit, reading, when)
         if one.counted and any(one.verdict == other.verdict for other in found):
             one = replace(one, says=f"{one.says} (as before: counted once)", weighs=Verdict(one.weighs.says, {}))
         found.append(one)
@@ -178,7 +183,7 @@ def _value(reading: Reading) -> str:
     return f"{reading.value:.4g} {({'current': 'A', 'voltage': 'V', 'temperature': '°C'})[reading.kind]}"
 
 
-def _current(circuit: Circuit, reading: Reading, words: dict[str, str]) -> str:
+def _current(circuit: Circuit, reading: Reading, words: dict[str, str], when: str) -> str:
     seen, meter = circuit.seen, table().meter
     steady, value, near = seen.steady, abs(reading.value), meter["clamp_share"]
     if reading.name and reading.name not in same_current(seen):
@@ -189,16 +194,21 @@ def _current(circuit: Circuit, reading: Reading, words: dict[str, str]) -> str:
         return "not-comparable"
     least_fault = seen.far_fault.smallest_a if seen.far_fault is not None else None
     stall = seen.stall_a
+    most_a = max((s.amps for _, s in seen.starts), default=None)
     if (
         least_fault is not None
         and value >= meter["fault_share"] * least_fault
-        and (stall is None or value > 1.3 * stall)
+        and (most_a is None or value > 1.3 * most_a)
     ):
         return "current-fault"
     if steady is None:
         words["lacks"] = "no current flows here in any scene"
         return "not-comparable"
     expected = steady.steady_a
+    if value > expected * (1 + near):
+        found = _as_it_starts(seen, value, words, when)
+        if found:
+            return found
     if stall is not None and abs(value - stall) <= meter["locked_share"] * stall and value > expected * (1 + near):
         return "current-locked"
     low = seen.low.low_a if seen.low is not None else None
@@ -216,6 +226,29 @@ def _current(circuit: Circuit, reading: Reading, words: dict[str, str]) -> str:
         return "current-below"
     over = seen.carries_a is not None and value > seen.carries_a
     return "current-expected-over" if over else "current-expected"
+
+
+def _as_it_starts(seen: Seen, value: float, words: dict[str, str], when: str) -> str:
+    """The verdict on more than the running current where a load starts, compared with what it then should take.  Of a
+    motor that does not start now the same current is that of a locked one; of any other load it is a start at any
+    time.  Nothing where it is neither."""
+    near = table().meter["clamp_share"]
+    fits = [s for _, s in seen.starts if abs(value - s.amps) <= near * s.amps and (when == "starting" or not s.motor)]
+    if fits:
+        one = min(fits, key=lambda s: abs(value - s.amps))
+        words["start_fits"] = f"{amps(one.amps)} as {one.load} starts"
+        words["start_fits_s"] = (
+            "a time that nobody states" if one.seconds is None else f"{seconds(one.seconds)} at most"
+        )
+        return "current-start"
+    if when != "starting" or not seen.starts:
+        return ""
+    most = max((s for _, s in seen.starts), key=lambda s: s.amps)
+    words["start_fits"] = f"{amps(most.amps)} as {most.load} starts"
+    if value < most.amps:
+        return "current-start-below"
+    carried = seen.carries_a is not None and value <= seen.carries_a
+    return "current-start-above-carried" if carried else "current-start-above"
 
 
 def _voltage(circuit: Circuit, reading: Reading, words: dict[str, str]) -> str:

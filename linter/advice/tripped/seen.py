@@ -6,6 +6,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
+from linter.advice.tripped.motors import is_motor
 from linter.model.circuit import Edge, Node
 from linter.model.elements import Conductor, Converter, Device, Load, Place
 from linter.study.cases import Case, draws_a
@@ -23,11 +24,12 @@ HOTTEST_C = 120.0
 @dataclass(frozen=True, slots=True)
 class Start:
     """A load that starts while all else of a scene runs: the current through the device in A, and for how long in s
-    (None: not stated)."""
+    (None: not stated).  ``motor``: the load is one."""
 
     load: str
     amps: float
     seconds: float | None
+    motor: bool = True
 
 
 @dataclass(slots=True)
@@ -98,18 +100,33 @@ class Seen:
     @property
     def start(self) -> tuple[InScene, Start] | None:
         """The start that the device bears least: by how long it lasts against how long that is borne."""
-        found = [(scene, start) for scene in self.scenes for start in scene.starts]
-        return max(found, key=lambda pair: (self.strain(pair[1]), pair[1].amps), default=None)
+        return max(self.starts, key=lambda pair: (self.strain(pair[1]), pair[1].amps), default=None)
+
+    @property
+    def starts(self) -> list[tuple[InScene, Start]]:
+        return [(scene, start) for scene in self.scenes for start in scene.starts]
+
+    @property
+    def stall(self) -> tuple[InScene, Start] | None:
+        """The start of a motor with the largest current."""
+        return max((p for p in self.starts if p[1].motor), key=lambda p: p[1].amps, default=None)
 
     @property
     def stall_a(self) -> float | None:
         """The largest current with a motor locked, A: what it takes as it starts (common practice)."""
-        return max((s.amps for scene in self.scenes for s in scene.starts), default=None)
+        return self.stall[1].amps if self.stall is not None else None
 
     @property
     def low(self) -> InScene | None:
         """The scene with the greatest current at the least voltage."""
         return max((s for s in self.scenes if s.low_a is not None), key=lambda s: s.low_a or 0.0, default=None)
+
+    def bears(self, start: Start) -> bool:
+        """Whether it carries so much for ever: by its curve, or where that does not tell, by its rating."""
+        least_s, _ = self.band(start.amps)
+        if least_s:
+            return least_s == math.inf
+        return self.carries_a is not None and start.amps <= self.carries_a
 
     def strain(self, start: Start) -> float:
         """The time that a start lasts as a share of the least time to open; nil where it is told of neither."""
@@ -309,7 +326,7 @@ def _starting(made: Seen, row: InScene, state: SceneState, load: Load, running_a
         return
     known = next((s for s in row.starts if s.load == load.name), None)
     if known is None or amps > known.amps:
-        row.starts = [s for s in row.starts if s is not known] + [Start(load.name, amps, load.starts_s)]
+        row.starts = [s for s in row.starts if s is not known] + [Start(load.name, amps, load.starts_s, is_motor(load))]
 
 
 def _starters(made: Seen) -> list[Node]:

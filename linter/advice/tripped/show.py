@@ -3,7 +3,8 @@
 JSON: format "wireworthy tripped", version 1; ``device``, ``when``, ``circuit`` (rated_a, carries_a, place_c, meshed,
 loads[], runs[], between), ``scenes[]`` (title, least_a, steady_a, low_a, starts[]: load, amps, seconds, opens_s),
 ``faults`` (near, far: smallest_a, largest_a, opens_s), ``missing[]``, ``readings[]`` (written, verdict, says, counted),
-``causes[]`` (name, title, score, weights[]: by, why, measured; measure, where, expect, trouble, caution),
+``causes[]`` (name, title, score, weights[]: by, why, measured; measure, where, expect, trouble, caution;
+one that cannot be here, such as a stall without a motor, is left out),
 ``larger`` (next_a, series, answer,
 raises[], stays[], leans_on[], asked[], conductors[], left[]).  ``opens_s``: [may open after, has opened by]; a time may
 be "never", null is not told.
@@ -29,7 +30,7 @@ from linter.rules.finding import Finding
 from linter.rules.words import amps, article, kiloamps, seconds
 
 WIDE = 100
-#: So many causes are told in full; of the others a line.
+#: So many causes are told in full, and those as likely as the last of them; of the others a line.
 MOST_TOLD = 4
 MOST_SCENES = 8
 #: So little flows in no conductor that matters, A.
@@ -151,7 +152,10 @@ def told(answer: Answer) -> tuple[list[Suspect], list[Suspect], list[Suspect]]:
     best = answer.suspects[0].score
     likely = [s for s in answer.suspects if s.score >= best * EXCLUDED_SHARE]
     unlikely = [s for s in answer.suspects if s.score < best * EXCLUDED_SHARE]
-    return likely[:MOST_TOLD], likely[MOST_TOLD:], unlikely
+    # one as likely as the last that is told, by the figure that a reader sees, is told too
+    last = f"{likely[:MOST_TOLD][-1].score:.3g}"
+    most = sum(1 for n, s in enumerate(likely) if n < MOST_TOLD or f"{s.score:.3g}" == last)
+    return likely[:most], likely[most:], unlikely
 
 
 # ---- text ------------------------------------------------------------------------------------------------------------

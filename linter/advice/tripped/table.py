@@ -11,8 +11,8 @@ from importlib import resources
 
 @dataclass(frozen=True, slots=True)
 class Cause:
-    """One cause.  ``when``: its likelihood by when the device opened; ``weighs``: by condition, the factor.  The texts
-    name figures of the circuit in braces."""
+    """One cause.  ``when``: its likelihood by when the device opened; ``weighs``: by condition, the factor;
+    ``never``: conditions in which it is none.  The texts name figures of the circuit in braces."""
 
     name: str
     title: str
@@ -23,6 +23,7 @@ class Cause:
     expect: str
     trouble: str
     caution: str
+    never: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
