@@ -218,3 +218,21 @@ def test_a_label_names_its_device_and_a_boat_without_devices_says_so() -> None:
     bare = 'boat "Bare", 8 m, rulebook iso-13297\nsystem D, DC, 12 V\nbattery B, AGM, 12 V, 100 Ah\n'
     run = CliRunner().invoke(main, ["tripped", "-", "F1"], input=bare)
     assert run.exit_code == 2 and "Bare has no fuse and no breaker" in run.output
+
+
+@pytest.mark.parametrize(("ohm", "verdict"), [("5 ", "leaks"), ("900 ", "leaks"), ("2.2 M", "open")])
+def test_only_sound_insulation_clears_a_run(ohm: str, verdict: str) -> None:
+    """Common practice: with the loads off nothing is read; less than some kilo-ohms is damage, whatever it lets flow."""
+    source = Reader().design("boats/launch.boat")
+    answer = why(source, build(source), "Q11", "", [f"{ohm}ohm without load"])
+    (one,) = answer.heard
+    assert one.verdict == f"resistance-run-{verdict}"
+    names = [s.cause.name for s in answer.suspects]
+    assert ({"short-in-run", "chafed-earth"} == set(names[:2])) is (verdict == "leaks")
+
+
+def test_more_than_a_locked_motor_takes_is_no_stall() -> None:
+    """The launch's Q11: its motor takes 110 A locked; 250 A have another way."""
+    source = Reader().design("boats/launch.boat")
+    answer = why(source, build(source), "Q11", "at-once", ["250 A"])
+    assert {s.cause.name for s in answer.suspects[:2]} <= {"short-in-run", "short-at-load", "chafed-earth"}

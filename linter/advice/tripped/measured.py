@@ -211,6 +211,8 @@ def _current(circuit: Circuit, reading: Reading, words: dict[str, str], when: st
             return found
     if stall is not None and abs(value - stall) <= meter["locked_share"] * stall and value > expected * (1 + near):
         return "current-locked"
+    if stall is not None and value > (1 + meter["locked_share"]) * stall and value > expected * (1 + near):
+        return "current-beyond-locked"
     low = seen.low.low_a if seen.low is not None else None
     if (
         low is not None and power_loads(seen) and low > expected * 1.03 and value > expected * 1.03
@@ -337,7 +339,9 @@ def _resistance(circuit: Circuit, reading: Reading, words: dict[str, str]) -> st
         words["lacks"] = "the system's voltage or the device's rating"
         return "not-comparable"
     if reading.free:
-        return "resistance-run-short" if short_a >= opening_a else "resistance-run-open"
+        if short_a >= opening_a:
+            return "resistance-run-short"
+        return "resistance-run-leaks" if reading.value < meter["sound_ohm"] else "resistance-run-open"
     if short_a < opening_a:
         return "resistance-open"
     if circuit.load_ohm is not None and reading.value >= circuit.load_ohm * meter["short_share"]:
