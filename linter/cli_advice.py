@@ -13,17 +13,18 @@ from linter.cli_common import FOUND, INCOMPLETE, a_date, colour, save, stop, wan
 from linter.progress import PATIENCE_S
 
 if TYPE_CHECKING:
-    from linter.advice.choose import Choice
+    from linter.advice.choice import Choice
     from linter.model.design import Design
     from linter.source.files import DesignSource
 
 ENDS = """
-As JSON: `chosen` (element, choice, copper_kg, smaller and larger: the next option and the finding that it would break),
-`copper_kg`, `proved_least`, `contradictions` (elements, demands, and without each of them the choice there would be;
-`given_up`: the one, mere advice, that the choice leaves open; `proved`: whether nothing can satisfy them, or
-nothing was found),
-`unmet` (findings that no choice settles), `standing` (findings in which no choice has a say), `asked` (figures that
-nobody gave), `leaning` (accepted findings at what is chosen), `left_open` (elements that stay open).
+As JSON: `chosen` (element, choice, copper_kg, reason: why it is no smaller; smaller and larger: the next option,
+whether it was tried, and the finding that it would break), `copper_kg`, `proved_least`, `contradictions` (elements,
+demands, and without each of them the choice there would be; `given_up`: the one, mere advice, that the choice leaves
+open; `proved`: whether nothing can satisfy them, or nothing was found; `other_sheets`: with which part in place of
+which all is satisfied, and what doubts or advice that brings), `unmet` (findings that no choice settles; `settled`:
+whether that is sure), `standing` (findings in which no choice has a say), `asked` (figures that nobody gave), `leaning`
+(accepted findings at what is chosen), `left_open` (elements that stay open).
 
 Exit status: 0 chosen; 1 dangers or faults that no choice settles; 2 the call was wrong or the input unusable;
 3 incomplete: the design could not be read in full.
@@ -36,14 +37,18 @@ Exit status: 0 chosen; 1 dangers or faults that no choice settles; 2 the call wa
 @click.option(
     "--write",
     is_flag=True,
-    help="Put the choice into the files, changing those lines only; nothing where demands contradict.",
+    help="Put the choice into the files, changing those lines only; nothing is written where demands contradict.",
 )
 @click.option("--format", "form", type=click.Choice(["text", "json"]), default="text", show_default=True)
 @click.option("--today", callback=a_date, metavar="DATE", help="The day by which acceptances end; default today.")
 def size(design: str, element: tuple[str, ...], write: bool, form: str, today: Any) -> None:
-    """Choose what is left open (size ?, ? A), or the elements named: the least that satisfies every rule at once.
+    """Choose cable sizes and the ratings of fuses and breakers: the least that satisfies every rule at once.
 
-    A load stands for the cables and devices of its circuit.
+    Without an ELEMENT: all that the design leaves open, as in `cable W9, size ?, 9.5 m` or `breaker Q3, ? A`.  With
+    ELEMENTs: those, whatever size or rating they have now; a load stands for the cables and devices of its circuit.
+
+    Under each choice stands why it is no smaller.  Where nothing satisfies all, the demands that contradict each other
+    are numbered, with what all else asks for if one is given up, and another part sheet of the design that would do.
     """
     from linter.advice.choose import choose
     from linter.advice.clauses import MILD

@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from linter.advice.ask import HOW_OTHERS, example, how, near_names
+from linter.advice.figure_said import wrong_figure
 from linter.advice.overlay import declaring
 from linter.model.build import ELEMENTS
 from linter.model.facts import OPEN, checked, same
@@ -121,6 +122,9 @@ def _read(declared: Declared, text: Text) -> Reading:
     if not rest.strip(" \t,"):
         behind = f" behind {words[-1][0]!r}" if words else ""
         raise BadChange([Mistake(everything, f"nothing is said of {name}{behind}", asked)])
+    wrong_one = wrong_figure(text, name_end, name, of, {n for _, n in declared})
+    if wrong_one is not None:
+        raise BadChange([wrong_one])
     parsed = parse(text.name, f"{head}{rest}\n")
     shift = name_end - len(head) + len(said) - len(rest)
 
@@ -169,7 +173,7 @@ def _with_example(mistake: Mistake, asked: str) -> Mistake:
     """A mistake with an example that works, where what is to be done is a list, or nothing is said of it; and without
     the figures that a kind of fact is shown with, which nobody wrote here."""
     mistake = replace(mistake, message=_SHOWN_WITH.sub(r"\1", mistake.message))
-    if not mistake.mend:
+    if mistake.mend in ("", "correct the figure"):
         return replace(mistake, mend=asked)
     return replace(mistake, mend=f"{asked}; {mistake.mend}") if " takes: " in mistake.mend else mistake
 

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import datetime
-import time
-from collections.abc import Callable, Collection, Sequence
+import math
+from collections import Counter
+from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from linter.advice.clauses import (
     OWN,
     Demand,
+    Lesson,
     Ruled,
     breaks,
     demand_of,
@@ -20,7 +22,7 @@ from linter.advice.clauses import (
     up_to,
 )
 from linter.advice.known import VOLTAGES, Known, among
-from linter.advice.likely import PULLS, likely
+from linter.advice.likely import PULLS, best_place, likely
 from linter.advice.options import Open, open_element
 from linter.advice.overlay import overlaid
 from linter.advice.relation import Relation
@@ -34,15 +36,23 @@ from linter.study.capacity import capacity, conditions_of
 from linter.study.choice import least_size
 from linter.study.study import Study, study_of
 
-# After so many trials, or so long, a search is given up: too much hangs together.
+# After so many trials, or so much work (about ms of one processor: see `Solved`), a search is given up: too much hangs
+# together.  Work, not time, so that the answer is the same however busy the machine is.
 GREATEST_TRIED = 400
-GREATEST_S = 60.0
+GREATEST_WORK = 60_000.0
 # What is asked besides, which demands contradict each other and what it would cost to do without one, has less.
 BESIDES_TRIED = 80
-BESIDES_S = 3.0
-# The proof that nothing costs less takes no longer than this more, nor so many trials times the edges of the circuit.
+BESIDES_WORK = 3_000.0
+# The proof that nothing costs less takes no more than this besides, nor so many trials times the edges of the circuit.
 GREATEST_PROOF = 6000
-PROOF_S = 10.0
+PROOF_WORK = 10_000.0
+# Where nothing is left by what is likely, so many trials more are made to find a choice all the same: most are in vain.
+# Doubt and advice in the way of all choices mostly mean that a figure lacks, which no choice settles.
+DOUBTED_TRIED = {True: 12, False: 25}
+# What is broken so often in one search is looked at where it is most likely met.
+OFTEN = 12
+# Elements of fewer combinations than this are searched to the end.
+FEW = 500
 # How sure a lesson is of which a demand is taken to rule out what it says: see `Lesson` and `likely`.
 LIKELY, NEAR, SOUND = range(3)
 
@@ -69,17 +79,20 @@ class Chooser:
     ) -> None:
         self.source = source
         self.today = today
-        design = build(source)
-        study = study_of(design)
-        self.opens = [_known_sizes(open_element(design, name), study) for name in names]
-        self._edges = max(1, len(design.circuit.edges))
+        self.design = build(source)
+        study = study_of(self.design)
+        self.opens = [_known_sizes(open_element(self.design, name), study) for name in names]
+        self._edges = max(1, len(self.design.circuit.edges))
+        # as measured: what hangs together grows with the boat
+        self._trial_work = 4.0 + 0.5 * self._edges + 0.003 * self._edges**2
         self.relation = Relation(study)
         # what findings have taught, by how sure it is
         self._known = Known(), Known(), Known()
-        self._most_tried, self._ends = 0, 0.0
+        self._most_tried, self._most_work, self._trials_work = 0, 0.0, 0.0
         self._last: list[int] = []
+        self._taught: dict[tuple[Demand, str], tuple[tuple[int, ...], Lesson]] = {}
         self.standing: dict[Demand, Finding] = {}
-        self.solved: Solved = {}
+        self.solved = Solved()
         self._held: dict[tuple[object, ...], bool] = {}
         self._found: dict[tuple[int, ...], list[Finding]] = {}
         self._progress = progress
@@ -99,6 +112,7 @@ class Chooser:
             return known
         if self._progress is not None:
             self._progress(len(self._found))
+        self._trials_work += self._trial_work
         self.examination = self.examined(choice)
         found = [f for f in self.examination.findings if not f.accepted and not _no_demand(f)]
         self._found[key] = found
@@ -107,6 +121,7 @@ class Chooser:
             if not taught:
                 self.standing[demand_of(finding)] = finding
             for lesson in taught:
+                self._taught[lesson.near.demand, lesson.subject] = key, lesson
                 if not self._known[LIKELY].bars(lesson.near.demand, choice):
                     for ruled in likely(lesson, choice, self.opens, self.examination.study):
                         self._known[LIKELY].add(ruled)
@@ -127,21 +142,22 @@ class Chooser:
         }
         return overlaid(self.source, changes)
 
-    def best(self, without: Collection[Demand] = (), only: Collection[Demand] | None = None) -> Best:
-        """The least choice that breaks no demand (of ``only``, where given), but for those ``without``; or none, and
-        findings that leave none."""
-        self._allow(GREATEST_TRIED, GREATEST_S)
+    def soon(self, without: Collection[Demand] = (), only: Collection[Demand] | None = None) -> Best:
+        """A choice that breaks no demand (of ``only``, where given), but for those ``without``; or none, and findings
+        that leave none, if only as far as is likely."""
+        self._allow(GREATEST_TRIED, GREATEST_WORK)
         found = self._soon(without, only)
-        if found.proved:
-            return found
-        try:
+        if found.choice is None and not found.proved and found.core and self._few(found.core):
             return self._proved(found, without, only)
-        except TooTangled:
-            return found
+        return found
+
+    def proved(self, choice: list[int], without: Collection[Demand] = ()) -> Best:
+        """The least choice, beginning with one that does; proved so, if that does not take too long."""
+        return self._proved(Best(choice, [], False), without, None)
 
     def some(self, without: Collection[Demand], only: Collection[Demand] | None = None) -> Best:
         """A choice as `best` gives, soon found and not proved the least."""
-        self._allow(BESIDES_TRIED, BESIDES_S)
+        self._allow(BESIDES_TRIED, BESIDES_WORK)
         return self._soon(without, only)
 
     def barring(self, without: Collection[Demand], choice: Sequence[int]) -> list[Finding]:
@@ -172,21 +188,31 @@ class Chooser:
 
     def can_be(self, only: Collection[Demand]) -> bool:
         """Whether there is a choice that breaks none of these demands.  Raises TooTangled."""
-        self._allow(BESIDES_TRIED, BESIDES_S)
+        self._allow(BESIDES_TRIED, BESIDES_WORK)
         found = self._soon((), only)
         if found.choice is None and not found.proved:
             raise TooTangled
         return found.choice is not None
 
-    def _allow(self, tried: int, seconds: float) -> None:
-        self._most_tried, self._ends = self.tried + tried, time.monotonic() + seconds
+    @property
+    def work(self) -> float:
+        """What all of this took, about ms of one processor."""
+        return self._trials_work + self.solved.work
+
+    def _allow(self, tried: int, work: float) -> None:
+        self._most_tried, self._most_work = self.tried + tried, self.work + work
+
+    def _spent(self) -> bool:
+        return self.tried >= self._most_tried or self.work >= self._most_work
 
     def _soon(self, without: Collection[Demand], only: Collection[Demand] | None) -> Best:
         """A choice that breaks nothing, by what is likely where that leaves one: good, and soon found."""
         core: list[Ruled] = []
         # by demand: how sure a lesson has to be; nothing was left with what is less so
         levels: dict[Demand, int] = {}
-        while self.tried < self._most_tried and time.monotonic() < self._ends:
+        most_tried = self._most_tried
+        broken: Counter[Demand] = Counter()
+        while self.tried < most_tried and not self._spent():
             ruled = [
                 c
                 for level, known in enumerate(self._known)
@@ -196,8 +222,10 @@ class Chooser:
             try:
                 choice, group = least(self.opens, ruled, self.solved)
                 if choice is not None:
-                    if self._clean(choice, without, only):
+                    if self.meets(choice, without, only):
                         return Best(choice, [], False)
+                    broken.update({demand_of(f) for f in self.try_(choice)})
+                    self._look_where_best(d for d, times in broken.items() if times % OFTEN == 0)
                     continue
                 core = self._needed(group)
             except TooTangled:
@@ -210,12 +238,33 @@ class Chooser:
             self._probe([c for c in core if c.demand in doubted and levels.get(c.demand, LIKELY) == LIKELY])
             for demand in doubted:
                 levels[demand] = levels.get(demand, LIKELY) + 1
+            if not self._few(core):
+                mild = any(d.mild for d in {c.demand for c in core})
+                most_tried = min(most_tried, self.tried + DOUBTED_TRIED[mild])
         return Best(None, core, False)
+
+    def _look_where_best(self, demands: Iterable[Demand]) -> None:
+        """Look at demands that are broken again and again where most likely they are met: what is not met even there
+        is met nowhere, in all likelihood."""
+        for demand in demands:
+            for (taught, subject), (choice, lesson) in list(self._taught.items()):
+                found = best_place(lesson, choice, self.opens) if taught == demand else None
+                if found is None or self._spent():
+                    continue
+                at, ruled = found
+                still = (f for f in self.try_(at) if demand_of(f) == demand)
+                if any(one.subject == subject for f in still for one in lessons(f, at, self.opens, self.relation)):
+                    self._known[LIKELY].add(ruled)
+
+    def _few(self, core: Sequence[Ruled]) -> bool:
+        """Whether the elements that have a say in these demands have few combinations."""
+        sound = self._known[SOUND].of(only={c.demand for c in core})
+        return math.prod(len(self.opens[v].options) for v in {v for c in sound for v in c.variables}) <= FEW
 
     def _probe(self, doubted: Sequence[Ruled]) -> None:
         """Look whether what most likely is ruled out is so at its edge: where it is, much is ruled out for sure."""
         for clause in doubted:
-            if time.monotonic() < self._ends:
+            if not self._spent():
                 voltage = grows_with_voltage(clause)
                 self.try_(self._largest() if voltage else edge_of(clause, self._last, self.opens))
 
@@ -246,18 +295,21 @@ class Chooser:
         return [c for c in core if c.demand in left]
 
     def _proved(self, found: Best, without: Collection[Demand], only: Collection[Demand] | None) -> Best:
-        """The least there is, or that there is none, by what is ruled out for sure.  Raises TooTangled."""
+        """The least there is, or that there is none, by what is ruled out for sure."""
         limit = self.tried + max(20, GREATEST_PROOF // self._edges)
-        ends = time.monotonic() + PROOF_S
+        most_work = self.work + PROOF_WORK
         while True:
-            choice, core = least(self.opens, self._known[SOUND].of(without, only), self.solved)
+            try:
+                choice, core = least(self.opens, self._known[SOUND].of(without, only), self.solved)
+            except TooTangled:
+                return found
             if choice is None:
-                return Best(None, core, True)
+                return Best(None, core, True) if found.choice is None else found
             if found.choice is not None and cost_in_all(self.opens, choice) >= cost_in_all(self.opens, found.choice):
                 return Best(found.choice, [], True)
-            if self.tried > limit or time.monotonic() > ends:
-                raise TooTangled
-            if not self._surely_barred(choice, without, only) and self._clean(choice, without, only):
+            if self.tried > limit or self.work > most_work:
+                return found
+            if not self._surely_barred(choice, without, only) and self.meets(choice, without, only):
                 found = Best(choice, [], False)
 
     def _surely_barred(
@@ -280,7 +332,8 @@ class Chooser:
                     return True
         return False
 
-    def _clean(self, choice: Sequence[int], without: Collection[Demand], only: Collection[Demand] | None) -> bool:
+    def meets(self, choice: Sequence[int], without: Collection[Demand], only: Collection[Demand] | None = None) -> bool:
+        """Whether a choice breaks no demand (of ``only``, where given), but for those ``without``."""
         demands = {demand_of(f) for f in self.try_(choice)} - self.standing.keys()
         demands = {d for d in demands if not left_out(d, without)}
         return not (demands if only is None else [d for d in demands if among(d, only)])

@@ -46,6 +46,10 @@ PULLS = {
     "current-rating": Pulls(None, None, from_, from_),
     # a larger device above, a smaller one below; a conductor that makes the current so small is hardly ever the cure
     "not-coordinated": Pulls(up_to, None, from_, None),
+    # a larger one of its series; what the conductors do to the current is little
+    "start-opens-device": Pulls(up_to, None, None, None),
+    # what its sheet does not say it says of none of its series
+    "figure-missing": Pulls(series, None, None, None),
     "breaking-capacity": _BREAKS,
     "breaking-class": _BREAKS,
 }
@@ -57,11 +61,40 @@ def likely(lesson: Lesson, choice: Sequence[int], opens: Sequence[Open], study: 
     pulls = PULLS.get(finding.rule)
     if pulls is None:
         return [near]
+    within = tuple((v, pull(opens[v], choice[v])) for v, pull in _pulled(lesson, pulls, opens))
+    if not within:
+        return [near]
+    made = _ruled(lesson, Ruled(near.demand, within, finding), pulls, choice, opens, study)
+    return [ruled for ruled in made if ruled.variables] or [near]
+
+
+def best_place(lesson: Lesson, choice: Sequence[int], opens: Sequence[Open]) -> tuple[list[int], Ruled] | None:
+    """The choice at which a demand that is broken at a choice is most likely met, and what is ruled out if even there
+    it is not.  None where it is not known which way things pull."""
+    pulls = PULLS.get(lesson.near.finding.rule)
+    if pulls is None:
+        return None
+    at, within = [*choice], []
+    for variable, pull in _pulled(lesson, pulls, opens):
+        one = opens[variable]
+        alike = series(one, choice[variable])
+        within.append((variable, alike))
+        if pull is not series:
+            best = max if pull is up_to else min
+            at[variable] = best(alike, key=lambda i, one=one: one.options[i].figure)  # type: ignore[misc]
+    if at == [*choice]:
+        return None
+    return at, Ruled(lesson.near.demand, tuple(within), lesson.near.finding)
+
+
+def _pulled(lesson: Lesson, pulls: Pulls, opens: Sequence[Open]) -> list[tuple[int, Pull]]:
+    """Which way each element pulls that has a say."""
+    finding = lesson.near.finding
     # of devices not coordinated with one above, the one at hand
     guards = (lesson.subject,) if finding.rule == "not-coordinated" else finding.guard
-    within: list[tuple[int, frozenset[int]]] = []
+    found: list[tuple[int, Pull]] = []
     # what lies in rings has a say in currents and voltages; who guards what is told by what stands on the way
-    for variable, _ in (near if pulls is _GUARDED else lesson.sound).within:
+    for variable, _ in (lesson.near if pulls is _GUARDED else lesson.sound).within:
         one = opens[variable]
         if one.name == finding.subject:
             pull = pulls.own
@@ -70,11 +103,8 @@ def likely(lesson: Lesson, choice: Sequence[int], opens: Sequence[Open], study: 
         else:
             pull = pulls.guard if one.name in guards else pulls.device
         if pull is not None:
-            within.append((variable, pull(one, choice[variable])))
-    if not within:
-        return [near]
-    made = _ruled(lesson, Ruled(near.demand, tuple(within), finding), pulls, choice, opens, study)
-    return [ruled for ruled in made if ruled.variables] or [near]
+            found.append((variable, pull))
+    return found
 
 
 def _ruled(

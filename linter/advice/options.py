@@ -7,6 +7,7 @@ from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
+from linter.advice.overlay import trying
 from linter.model.design import Design
 from linter.model.elements import Conductor, Device, Load, Part
 from linter.source.scanner import Token
@@ -80,7 +81,7 @@ def open_element(design: Design, name: str) -> Open:
 
 def _sizes(cable: Conductor, design: Design) -> Iterable[Option]:
     for size in sizes_like(_like(cable, design)):
-        yield Option(size.text, (Fact("area", (size,), 0, 0),), copper_kg(cable, size.value), (size.value,), size.value)
+        yield Option(size.text, (trying("area", size),), copper_kg(cable, size.value), (size.value,), size.value)
 
 
 def copper_kg(cable: Conductor, area_mm2: float) -> float:
@@ -112,14 +113,14 @@ def _devices(device: Device, design: Design) -> Iterable[Option]:
     """The devices that the statement allows: its own sheet's series; else every sheet of its kind and class, and its
     class's standard series, of which no more is known than the standard says."""
     if device.part is not None:
-        series = device.comes_in_a or ratings_of(device.device_class) or _own(device)
+        series = device.comes_in_a or _own(device) or ratings_of(device.device_class)
         yield from (_device(a, "", 0) for a in series)
         return
     order = 0
     for part in design.parts.values():
         if part.part_of == device.kind and _fits(device, part):
             order += 1
-            yield from (_device(a, part.name, order) for a in _series(part))
+            yield from (_device(a, part.name, order) for a in series_of(part))
     if device.device_class:
         yield from (_device(a, "", order + 1) for a in ratings_of(device.device_class, device.comes_in_a))
 
@@ -154,7 +155,8 @@ def _fits(device: Device, part: Part) -> bool:
     return True
 
 
-def _series(part: Part) -> tuple[float, ...]:
+def series_of(part: Part) -> tuple[float, ...]:
+    """The ratings, in A, that a device's sheet comes in; else those of its class; none where neither is known."""
     comes_in, current, kind = (part.facts.get(k) for k in ("comes in", "current", "class"))
     if comes_in is not None:
         return tuple(sorted(q.value for q in comes_in.values))
@@ -166,8 +168,8 @@ def _series(part: Part) -> tuple[float, ...]:
 
 def _device(rated_a: float, part: str, order: int) -> Option:
     rating = Quantity("CURRENT", rated_a, f"{rated_a:g} A")
-    facts = [Fact("current", (rating,), 0, 0)]
+    facts: list[Fact] = [trying("current", rating)]
     if part:
-        facts.insert(0, Fact("part", (Token("NAME", part, 0, 0),), 0, 0))
+        facts.insert(0, trying("part", Token("NAME", part, 0, 0), f"part {part}"))
     written = f"part {part}, {rating.text}" if part else rating.text
     return Option(written, tuple(facts), 0.0, (rated_a, float(order)), rated_a, part)

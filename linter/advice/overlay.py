@@ -7,7 +7,10 @@ from dataclasses import replace
 
 from linter.model.build import ELEMENTS
 from linter.source.files import DesignSource
+from linter.source.scanner import Token
+from linter.source.span import Span, Text
 from linter.source.statements import Fact, Restated, SourceFile, Statement, restated
+from linter.source.units import Quantity
 
 # (sort of name: element, place, system or part; name) -> key -> the facts in place of all that have this key
 Changes = Mapping[tuple[str, str], Mapping[str, tuple[Fact, ...]]]
@@ -28,6 +31,12 @@ def declaring(source: DesignSource) -> dict[tuple[str, str], tuple[Statement, So
             if sort and statement.name is not None:
                 found.setdefault((sort, str(statement.name.value)), (statement, file))
     return found
+
+
+def trying(key: str, value: Quantity | Token, written: str = "") -> Restated:
+    """A fact that is tried, with how it is written: findings quote that, and not what stands where it is put."""
+    words = written or (value.text if isinstance(value, Quantity) else str(value.value))
+    return restated(Fact(key, (value,), 0, 0), 0, 0, Span(Text("", words), 0, len(words)))
 
 
 def overlaid(source: DesignSource, changes: Changes) -> DesignSource:

@@ -2,6 +2,8 @@
 
 It is an integer program: one yes-or-no for each option, exactly one yes for each element, and for each finding not all
 of what it names.  HiGHS, in scipy, solves it exactly.
+Before it what is settled by itself is
+taken away, and where little is left all of it is looked at.
 """
 
 from __future__ import annotations
@@ -9,28 +11,38 @@ from __future__ import annotations
 import math
 import os
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from typing import Any
+from dataclasses import dataclass, field
+from typing import Any, Protocol, TypeVar
 
 from linter.advice.clauses import Ruled
+from linter.advice.narrow import Cut, Options, cut_of, listed, mask_of, narrowed
 from linter.advice.options import Open
 
 # Branches after which the search is given up as too tangled to be proved; a boat's circuits take a handful.
-GREATEST_BRANCHES = 20_000
-# Nor longer than this for one program: who waits had better name fewer elements.
-PATIENCE_S = 4.0
+GREATEST_BRANCHES = 500
+# Only against a program that hangs: whatever is given up sooner is given up by what was done, so that the same design
+# has the same answer on a slow machine.
+PATIENCE_S = 120.0
 
 # copper in mg, so that sums are exact; then ratings, and which sheet
 Cost = tuple[int, float]
+# of each option of each element
+Costs = Mapping[int, Sequence[Cost]]
 
 
 class TooTangled(Exception):
     """The search did not end within its bounds: nothing is proved."""
 
 
-# What has been solved: a group's elements and its findings -> the least choice, or None where there is none.
-Solved = dict[tuple[tuple[int, ...], frozenset[Ruled]], "dict[int, int] | None"]
+@dataclass(slots=True)
+class Solved:
+    """What has been solved: a group's elements and its findings, the least choice, or None where there is none; and
+    the work of it, about ms of one processor."""
+
+    known: dict[tuple[tuple[int, ...], frozenset[Ruled]], dict[int, int] | None] = field(default_factory=dict)
+    work: float = 0.0
 
 
 def least(
@@ -41,12 +53,13 @@ def least(
     Least is: the least copper in all, then the least ratings.  ``solved`` keeps what need not be solved again.
     Raises TooTangled.
     """
-    known = solved if solved is not None else {}
+    solved = solved if solved is not None else Solved()
+    known = solved.known
     choice = [0] * len(opens)
-    for members, clauses in groups(len(opens), ruled):
+    for members, clauses in tied(range(len(opens)), ruled):
         key = tuple(members), frozenset(clauses)
         if key not in known:
-            known[key] = _solve(members, opens, clauses)
+            known[key] = _solve(members, opens, clauses, solved)
         found = known[key]
         if found is None:
             return None, clauses
@@ -55,9 +68,19 @@ def least(
     return choice, []
 
 
-def groups(count: int, ruled: Sequence[Ruled]) -> list[tuple[list[int], list[Ruled]]]:
-    """The open elements in groups that some finding ties together, each with its findings."""
-    root = list(range(count))
+class Ties(Protocol):
+    """What names elements."""
+
+    @property
+    def variables(self) -> set[int]: ...
+
+
+T = TypeVar("T", bound=Ties)
+
+
+def tied(members: Sequence[int], ties: Sequence[T]) -> list[tuple[list[int], list[T]]]:
+    """Elements in groups that something ties together, each with what ties it."""
+    root = {v: v for v in members}
 
     def find(i: int) -> int:
         while root[i] != i:
@@ -65,15 +88,15 @@ def groups(count: int, ruled: Sequence[Ruled]) -> list[tuple[list[int], list[Rul
             i = root[i]
         return i
 
-    for clause in ruled:
-        first, *others = clause.variables
+    for tie in ties:
+        first, *others = tie.variables
         for variable in others:
             root[find(variable)] = find(first)
-    made: dict[int, tuple[list[int], list[Ruled]]] = {}
-    for variable in range(count):
+    made: dict[int, tuple[list[int], list[T]]] = {}
+    for variable in members:
         made.setdefault(find(variable), ([], []))[0].append(variable)
-    for clause in ruled:
-        made[find(next(iter(clause.variables)))][1].append(clause)
+    for tie in ties:
+        made[find(next(iter(tie.variables)))][1].append(tie)
     return list(made.values())
 
 
@@ -93,131 +116,137 @@ def cost_in_all(opens: Sequence[Open], choice: Sequence[int]) -> Cost:
 LOOKED_AT = 60_000
 
 
-def _solve(members: Sequence[int], opens: Sequence[Open], clauses: Sequence[Ruled]) -> dict[int, int] | None:
+def _solve(
+    members: Sequence[int], opens: Sequence[Open], clauses: Sequence[Ruled], solved: Solved
+) -> dict[int, int] | None:
     """The least choice of these elements under these findings; None where there is none."""
-    if not clauses:
-        return {v: min(range(len(opens[v].options)), key=lambda o, v=v: cost_of(opens[v], o)) for v in members}  # type: ignore[misc]
-    if math.prod(len(opens[v].options) for v in members) <= LOOKED_AT:
-        return _looked_at(members, opens, clauses)
-    return _programmed(members, opens, clauses)
+    options = {v: (1 << len(opens[v].options)) - 1 for v in members}
+    costs = {v: [cost_of(opens[v], option) for option in range(len(opens[v].options))] for v in members}
+    return _searched(options, [cut_of(c) for c in clauses], costs, solved)
 
 
-def _looked_at(members: Sequence[int], opens: Sequence[Open], clauses: Sequence[Ruled]) -> dict[int, int] | None:
-    """The same by looking at every combination."""
+def _searched(
+    options: Mapping[int, Options], cuts: Sequence[Cut], costs: Costs, solved: Solved
+) -> dict[int, int] | None:
+    """The least of what is left of the options, element by element where nothing ties them together."""
+    left = narrowed(options, cuts, costs)
+    solved.work += 0.003 * sum(len(cut.within) for cut in cuts)
+    if left is None:
+        return None
+    made: dict[int, int] = {}
+    for members, some in tied(list(left.options), left.cuts):
+        each = {v: listed(left.options[v]) for v in members}
+        if not some:
+            found: dict[int, int] | None = {v: min(each[v], key=lambda o, v=v: costs[v][o]) for v in members}  # type: ignore[misc]
+        elif (combinations := math.prod(map(len, each.values()))) <= LOOKED_AT:
+            solved.work += 1e-5 * combinations + 0.02 * len(some)
+            found = _looked_at(each, some, costs)
+        else:
+            found = _programmed(each, some, costs, solved)
+        if found is None:
+            return None
+        made.update(found)
+    return made
+
+
+def _looked_at(each: Mapping[int, list[int]], cuts: Sequence[Cut], costs: Costs) -> dict[int, int] | None:
+    """The least by looking at every combination of what ``each`` element may be."""
     import numpy as np
 
+    members = list(each)
     axis = {v: i for i, v in enumerate(members)}
-    shape = [len(opens[v].options) for v in members]
+    place = {v: {option: i for i, option in enumerate(each[v])} for v in members}
+    shape = [len(each[v]) for v in members]
     copper, ratings = np.zeros(shape, np.int64), np.zeros(shape)
     for v, i in axis.items():
         along = [1] * len(shape)
         along[i] = shape[i]
-        costs = [cost_of(opens[v], option) for option in range(shape[i])]
-        copper += np.array([c[0] for c in costs], np.int64).reshape(along)
-        ratings += np.array([c[1] for c in costs]).reshape(along)
+        copper += np.array([costs[v][option][0] for option in each[v]], np.int64).reshape(along)
+        ratings += np.array([costs[v][option][1] for option in each[v]]).reshape(along)
     fit = np.ones(shape, bool)
-    for clause in clauses:
+    for cut in cuts:
         at = [list(range(n)) for n in shape]
-        for v, options in clause.within:
-            at[axis[v]] = sorted(options)
-        if not clause.parts:
+        for v, options in cut.within:
+            at[axis[v]] = [place[v][o] for o in listed(options)]
+        if not cut.parts:
             fit[np.ix_(*at)] = False
             continue
         summed = np.zeros([1] * len(shape))
-        for v, figures in clause.parts:
+        for v, figures in cut.parts:
             along = [1] * len(shape)
             along[axis[v]] = len(at[axis[v]])
-            summed = summed + np.array(figures)[at[axis[v]]].reshape(along)
-        fit[np.ix_(*at)] &= summed <= clause.above
+            summed = summed + np.array([figures[each[v][i]] for i in at[axis[v]]]).reshape(along)
+        fit[np.ix_(*at)] &= summed <= cut.above
     left = np.flatnonzero(fit)
     if not len(left):
         return None
     flat, second = copper.ravel()[left], ratings.ravel()[left]
     left, second = left[flat == flat.min()], second[flat == flat.min()]
     picked = np.unravel_index(left[int(np.argmin(np.round(second, 6)))], shape)
-    return {v: int(picked[i]) for v, i in axis.items()}
+    return {v: each[v][int(picked[i])] for v, i in axis.items()}
 
 
-def _programmed(members: Sequence[int], opens: Sequence[Open], clauses: Sequence[Ruled]) -> dict[int, int] | None:
-    """The same by an integer program."""
+def _programmed(
+    each: Mapping[int, list[int]], cuts: Sequence[Cut], costs: Costs, solved: Solved
+) -> dict[int, int] | None:
+    """The same by an integer program: the least copper, and with those conductors the least ratings."""
     import numpy as np
     from scipy.sparse import coo_array
 
-    first: dict[int, int] = {}
-    count = 0
-    for v in members:
-        first[v] = count
-        count += len(opens[v].options)
+    column: dict[tuple[int, int], int] = {}
+    for v, options in each.items():
+        for option in options:
+            column[v, option] = len(column)
     rows: list[int] = []
     columns: list[int] = []
     entries: list[float] = []
     least_of: list[float] = []
     greatest_of: list[float] = []
-    for v in members:
-        rows += [len(least_of)] * len(opens[v].options)
-        columns += range(first[v], first[v] + len(opens[v].options))
-        entries += [1.0] * len(opens[v].options)
+    for v, options in each.items():
+        rows += [len(least_of)] * len(options)
+        columns += [column[v, option] for option in options]
+        entries += [1.0] * len(options)
         least_of.append(1.0)
         greatest_of.append(1.0)
-    for clause in clauses:
-        each, most = _row(clause)
-        for v, option, entry in each:
+    for cut in cuts:
+        entered, most = _row(cut, each)
+        for v, option, entry in entered:
             rows.append(len(least_of))
-            columns.append(first[v] + option)
+            columns.append(column[v, option])
             entries.append(entry)
         least_of.append(-np.inf)
         greatest_of.append(most)
-    costs = [cost_of(opens[v], option) for v in members for option in range(len(opens[v].options))]
-    copper = np.array([c[0] for c in costs], float)
-    if not copper.any():
-        copper = np.array([c[1] for c in costs], float)
-    table = coo_array((entries, (rows, columns)), shape=(len(least_of), count))
+    copper = np.array([costs[v][option][0] for v, option in column], float)
+    no_copper = not copper.any()
+    if no_copper:
+        copper = np.array([costs[v][option][1] for v, option in column], float)
+    table = coo_array((entries, (rows, columns)), shape=(len(least_of), len(column)))
+    solved.work += 10 + 0.02 * len(entries)
     picked = _integer(copper, table, least_of, greatest_of)
     if picked is None:
         return None
-    made = {v: max(range(len(opens[v].options)), key=lambda o, at=first[v]: picked[at + o]) for v in members}  # type: ignore[misc]
-    return _least_ratings(made, opens, clauses)
+    made = {v: max(options, key=lambda o, v=v: picked[column[v, o]]) for v, options in each.items()}  # type: ignore[misc]
+    if no_copper:
+        return made
+    fixed = {v: mask_of([made[v]] if any(c[0] for c in costs[v]) else options) for v, options in each.items()}
+    return _searched(fixed, cuts, costs, solved) or made
 
 
-def _least_ratings(made: dict[int, int], opens: Sequence[Open], clauses: Sequence[Ruled]) -> dict[int, int]:
-    """The least ratings with these conductors."""
-    devices = [v for v in made if not opens[v].conductor]
-    left: list[Ruled] = []
-    for clause in clauses:
-        others = [(v, options) for v, options in clause.within if opens[v].conductor]
-        if any(made[v] not in options for v, options in others):
-            continue
-        if clause.parts and sum(figures[made[v]] for v, figures in clause.parts) <= clause.above:
-            continue
-        within = tuple((v, options) for v, options in clause.within if not opens[v].conductor)
-        if within:
-            left.append(Ruled(clause.demand, within, clause.finding))
-    found = dict(made)
-    for members, some in groups(len(opens), left):
-        mine = [v for v in members if v in made and not opens[v].conductor]
-        if mine:
-            small = math.prod(len(opens[v].options) for v in mine) <= LOOKED_AT
-            picked = _solve(mine, opens, some) if small or not some else None
-            found.update(picked or {v: made[v] for v in mine})
-    assert devices or found == made
-    return found
-
-
-def _row(clause: Ruled) -> tuple[list[tuple[int, int, float]], float]:
-    """A finding as a row of the program: (element, option, figure), and the most that they may add up to.
+def _row(cut: Cut, each: Mapping[int, list[int]]) -> tuple[list[tuple[int, int, float]], float]:
+    """A cut as a row of the program: (element, option, figure), and the most that they may add up to.
 
     Of parts that add up, one alone that is too much counts no more than that.  Each of the other options that the
     finding names holds back so much that without it the parts may be what they like.
     """
-    if not clause.parts:
-        return [(v, option, 1.0) for v, options in clause.within for option in options], len(clause.within) - 1.0
+    if not cut.parts:
+        return [(v, option, 1.0) for v, options in cut.within for option in listed(options)], len(cut.within) - 1.0
     # the program keeps its rows to 1e-6 or so: what lies so near is left for the trial to tell
-    most = clause.most * (1 + 1e-5)
-    capped = [(v, [min(figure / most, 1.001) for figure in figures]) for v, figures in clause.parts]
-    weight = max(0.0, sum(max(figures) for _, figures in capped) - 1.0)
-    row = [(v, option, figure) for v, figures in capped for option, figure in enumerate(figures)]
-    row += [(v, option, weight) for v, options in clause.within for option in options]
-    return row, 1.0 + weight * len(clause.within)
+    most = cut.most * (1 + 1e-5)
+    capped = [(v, {o: min(figures[o] / most, 1.001) for o in each[v]}) for v, figures in cut.parts]
+    weight = max(0.0, sum(max(figures.values()) for _, figures in capped) - 1.0)
+    row = [(v, option, figure) for v, figures in capped for option, figure in figures.items()]
+    row += [(v, option, weight) for v, options in cut.within for option in listed(options)]
+    return row, 1.0 + weight * len(cut.within)
 
 
 def _integer(cost: Any, table: Any, least_of: Sequence[float], greatest_of: Sequence[float]) -> Any:

@@ -2,47 +2,59 @@
 
 from __future__ import annotations
 
+import re
 import textwrap
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Any
 
-from linter.advice.choose import Choice, Chosen, Contradiction, Neighbour
-from linter.advice.options import left_open
+from linter.advice.choice import Choice, Chosen, Contradiction, Neighbour
+from linter.advice.options import Option, left_open
+from linter.advice.other_sheets import OtherSheet
 from linter.model.design import Design
+from linter.model.elements import Device
 from linter.report.safe import for_terminal
 from linter.rules.finding import Finding
+from linter.rules.words import class_words
 
 WIDE = 100
 
 
 def choice_text(choice: Choice, design: Design, paint: Any) -> Iterator[str]:
     """Lines: what is chosen, which rule decided, what contradicts itself, what stands whatever is chosen."""
-    for made in choice.chosen:
-        yield from _chosen(made, design, paint)
-    for one in choice.contradictions:
-        yield ""
-        yield from _contradiction(one, paint)
-    for title, findings in (
-        ("Nothing that satisfies all else settles these", choice.unmet),
-        ("No choice has a say in these", choice.standing),
+    parts = [[line for made in choice.chosen for line in _chosen(made, design, paint)]]
+    parts += [list(_contradiction(one, paint)) for one in choice.contradictions]
+    for title, told in (
+        (f"{_UNMET if choice.settled else _NOT_FOUND}; they stay, and `check` says more:", _stays(choice.unmet)),
+        ("Sizes and ratings have no say in these; they stay, and `check` says more:", _stays(choice.standing)),
+        (
+            "Figures that nobody gave; nothing is chosen larger because of them:",
+            [f"{_said(f)} [{f.rule}]" for f in choice.asked],
+        ),
+        (
+            "It leans on what somebody accepted; see whether that was meant of what is chosen here:",
+            [f"{_said(f)} [{f.rule}] ({f.accepted})" for f in choice.leaning],
+        ),
     ):
-        if findings:
-            yield ""
-            yield f"{title}; `check` says more:"
-            for f in findings:
-                yield from _wrapped(f"{f.severity.value}: {f.subject}: {f.message} [{f.rule}]", "  ")
-    if choice.asked:
-        yield ""
-        yield "Figures that nobody gave; nothing is chosen larger because of them:"
-        for f in choice.asked:
-            yield from _wrapped(f"{f.subject}: {f.message} [{f.rule}]", "  ")
-    if choice.leaning:
-        yield ""
-        yield "It leans on what somebody accepted; see whether that was meant of what is chosen here:"
-        for f in choice.leaning:
-            yield from _wrapped(f"{f.subject}: {f.message} [{f.rule}] ({f.accepted})", "  ")
-    yield ""
+        if told:
+            parts.append([title, *(line for one in told for line in _wrapped(one, "  "))])
+    for part in parts:
+        if part:
+            yield from [*part, ""]
     yield _summary(choice, design)
+
+
+def _stays(findings: Sequence[Finding]) -> list[str]:
+    return [f"{f.severity.value}: {_said(f)} [{f.rule}]" for f in findings]
+
+
+_UNMET = "No choice that satisfies all else mends these"
+_NOT_FOUND = "No choice was found that satisfies all else and mends these"
+
+
+def _said(finding: Finding) -> str:
+    """The sentence of a finding, with the element before it where it names it nowhere."""
+    named = re.search(rf"(?<![\w-]){re.escape(finding.subject)}(?![\w-])", finding.message)
+    return finding.message if named else f"{finding.subject}: {finding.message}"
 
 
 def _summary(choice: Choice, design: Design) -> str:
@@ -53,7 +65,7 @@ def _summary(choice: Choice, design: Design) -> str:
     some = f"{len(choice.chosen)} chosen{copper}"
     left = len({name for c in choice.contradictions if c.given_up is None for name in c.elements})
     others = _left_open(choice, design)
-    more = f"; {left} cannot be" if left else ""
+    more = f"; {left} cannot be chosen" if left else ""
     more += f"; {len(others)} more left open, with which the least may be another" if others else ""
     return f"{for_terminal(design.boat)}: {some}{more}"
 
@@ -70,43 +82,96 @@ def _chosen(made: Chosen, design: Design, paint: Any) -> Iterator[str]:
     yield f"{paint(for_terminal(title), 'mark')}: {paint(for_terminal(made.option.written), 'clean')}{copper}"
     if made.option.of:
         yield from _wrapped(made.option.of, "  ")
-    for neighbour in (made.smaller, made.larger):
-        if neighbour is not None and neighbour.finding is not None:
-            yield from _neighbour(neighbour)
-    if made.smaller is None:
-        yield "  the only one known" if made.larger is None and not made.conductor else "  the least that is made"
+    yield from _wrapped(_reason(made, design), "  ")
+    if made.larger is not None and made.larger.finding is not None:
+        yield from _wrapped(_would_not_do(made.larger, made.larger.finding), "  ")
 
 
-def _neighbour(neighbour: Neighbour) -> Iterator[str]:
-    finding = neighbour.finding
-    assert finding is not None
-    what = finding.message if neighbour.exact else f"{finding.subject}, as with others that were tried"
-    if neighbour.exact and finding.missing:
+def _reason(made: Chosen, design: Design) -> str:
+    """Why it is no smaller."""
+    smaller = made.smaller
+    if made.raised:
+        return "larger than any rule asks, so that it is rated no less than what stands behind it"
+    if smaller is None:
+        if made.conductor:
+            return "the least that the rulebooks' tables tell of"
+        return _least(made, design) if made.larger is not None else "the only rating known"
+    if smaller.finding is not None:
+        no_smaller = "" if smaller.option.series == made.option.series else f"{_least(made, design)}; "
+        return no_smaller + _would_not_do(smaller, smaller.finding)
+    if smaller.exact:
+        return f"{smaller.option.written} was tried too and breaks nothing more: the search ended before it came to it"
+    return f"{smaller.option.written} was not tried: the search ended before"
+
+
+def _least(made: Chosen, design: Design) -> str:
+    """Of what its rating is the least."""
+    element = design.elements[made.name]
+    sheet = made.option.series or (element.part.name if element.part is not None else "")
+    if sheet:
+        return f"the least rating in which part {sheet} is made"
+    known = isinstance(element, Device) and element.device_class and not made.option.of
+    return f"the least {'rating of its class' if known else 'of these ratings'}"
+
+
+def _would_not_do(neighbour: Neighbour, finding: Finding) -> str:
+    what = _said(finding)
+    if not neighbour.exact:
+        what = f"with other choices it broke this demand at {finding.subject}"
+    elif finding.missing:
         what += "; with that figure it might do"
-    yield from _wrapped(
-        f"{neighbour.option.written} would not do: {what} [{finding.rule}, {finding.severity.value}]", "  "
-    )
+    return f"{neighbour.option.written} would not do: {what} [{finding.rule}, {finding.severity.value}]"
 
 
 def _contradiction(one: Contradiction, paint: Any) -> Iterator[str]:
     names, grave = for_terminal(", ".join(one.elements)), "danger" if one.given_up is None else "doubt"
     none = "nothing satisfies" if one.proved else "nothing was found that satisfies"
-    yield f"{paint(names, grave)}: {none} all of this at once (each as it was found when tried):"
-    for finding in one.demands:
-        yield from _wrapped(f"{finding.severity.value}: {finding.subject}: {finding.message} [{finding.rule}]", "  ")
+    several = len(one.demands) > 1
+    what = "all of this at once" if several else "this"
+    yield f"{paint(names, grave)}: {none} {what}:"
+    for at, finding in enumerate(one.demands, 1):
+        number = f"{at}. " if several else ""
+        yield from _wrapped(f"{number}{finding.severity.value}: {_said(finding)} [{finding.rule}]", "  ")
+    which = [_which(one.demands, finding) for finding in one.demands]
     if one.given_up is not None:
-        given_up = one.given_up
-        which = f"{given_up.rule} at {given_up.subject}"
-        yield from _wrapped(f"{which} is advice, and left open", "  ")
+        given_up = which[one.demands.index(one.given_up)]
+        yield from _wrapped(f"{given_up} is {one.given_up.severity.value} only, and left open", "  ")
     for relaxed in one.relaxed:
-        without = f"without {relaxed.demand.rule} at {relaxed.demand.subject}"
+        without = f"if {_which(one.demands, relaxed.demand)} is given up"
         if relaxed.choice is None:
             none = "there is no choice either" if relaxed.proved else "no choice was found either"
-            yield from _wrapped(f"{without} {none}", "  ")
+            yield from _wrapped(f"{without}, {none}", "  ")
             continue
-        would = ", ".join(f"{name} {option.written}" for name, option in relaxed.choice)
-        copper = f", {relaxed.copper_kg:.3g} kg of copper" if relaxed.copper_kg else ""
-        yield from _wrapped(f"{without}: {would}{copper}", "  ")
+        yield from _wrapped(f"{without}, all else asks for {_options(relaxed.choice, relaxed.copper_kg)}", "  ")
+    for other in one.other_sheets:
+        yield from _other_sheet(other, several)
+
+
+def _which(demands: Sequence[Finding], finding: Finding) -> str:
+    """A demand as it is referred to: by its number, where there are several."""
+    return str(demands.index(finding) + 1) if len(demands) > 1 else "this"
+
+
+def _options(choice: Sequence[tuple[str, Option]], copper_kg: float) -> str:
+    copper = f", {copper_kg:.3g} kg of copper" if copper_kg else ""
+    return ", ".join(f"{name} {option.written}" for name, option in choice) + copper
+
+
+def _other_sheet(other: OtherSheet, several: bool) -> Iterator[str]:
+    """A sheet that would do, what else would change with it, and what to see to."""
+    rating = next(option.written for name, option in other.choice if name == other.element)
+    rest = [(name, option) for name, option in other.choice if name != other.element]
+    told = f"with part {other.part}, {rating}"
+    if other.instead:
+        told += f" in place of part {other.instead}"
+    told += f" for {other.element}" + (", all of this is satisfied" if several else ", this is satisfied")
+    told += f" ({_options(rest, other.copper_kg)})" if rest else ""
+    if other.device_class or other.class_instead:
+        now, was = (class_words(c) or "of no class that it names" for c in (other.device_class, other.class_instead))
+        told += f"; it is {now}, not {was}: see that it fits, and that the makers of what it feeds allow it"
+    yield from _wrapped(told, "  ")
+    for finding in other.brings:
+        yield from _wrapped(f"{finding.severity.value} then: {_said(finding)} [{finding.rule}]", "    ")
 
 
 def _wrapped(text: str, indent: str) -> list[str]:
@@ -125,6 +190,7 @@ def choice_data(choice: Choice, design: Design) -> dict[str, Any]:
                 "element": c.name,
                 "choice": c.option.written,
                 "copper_kg": c.option.copper_kg,
+                "reason": _reason(c, design),
                 "smaller": _neighbour_data(c.smaller),
                 "larger": _neighbour_data(c.larger),
             }
@@ -146,9 +212,23 @@ def choice_data(choice: Choice, design: Design) -> dict[str, Any]:
                     }
                     for r in k.relaxed
                 ],
+                "other_sheets": [
+                    {
+                        "element": o.element,
+                        "part": o.part,
+                        "in_place_of": o.instead or None,
+                        "class": o.device_class or None,
+                        "class_in_place_of": o.class_instead or None,
+                        "choice": {name: option.written for name, option in o.choice},
+                        "copper_kg": o.copper_kg,
+                        "brings": [_finding_data(f) for f in o.brings],
+                    }
+                    for o in k.other_sheets
+                ],
             }
             for k in choice.contradictions
         ],
+        "settled": choice.settled,
         "unmet": [_finding_data(f) for f in choice.unmet],
         "left_open": _left_open(choice, design),
         "standing": [_finding_data(f) for f in choice.standing],
@@ -170,4 +250,4 @@ def _neighbour_data(neighbour: Neighbour | None) -> dict[str, Any] | None:
     found = _finding_data(neighbour.finding) if neighbour.finding else None
     if found is not None and not neighbour.exact:
         del found["message"]
-    return {"choice": neighbour.option.written, "would_break": found}
+    return {"choice": neighbour.option.written, "tried": neighbour.exact, "would_break": found}

@@ -6,7 +6,7 @@ import itertools
 from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
 
-from linter.advice.choose import Choice
+from linter.advice.choice import Choice
 from linter.advice.clauses import Demand
 from linter.advice.options import Open
 from linter.advice.overlay import overlaid

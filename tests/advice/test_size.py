@@ -9,7 +9,8 @@ from pathlib import Path
 import pytest
 
 from linter.advice import options
-from linter.advice.choose import Choice, choose
+from linter.advice.choice import Choice
+from linter.advice.choose import choose
 from linter.advice.circuits import circuit_of
 from linter.advice.clauses import demand_of
 from linter.advice.options import copper_kg, left_open, open_element
