@@ -7,8 +7,12 @@ from collections.abc import Collection, Sequence
 from linter.advice.choice import Neighbour
 from linter.advice.chooser import Chooser
 from linter.advice.clauses import Demand, demand_of, left_out
-from linter.model.elements import Device
+from linter.model.elements import Device, Element
 from linter.rules.finding import Finding
+from linter.study.coordination import nearest_above
+
+# Devices one behind the other, from a bank to a load.
+GREATEST_ABOVE = 5
 
 
 def next_option(chooser: Chooser, choice: Sequence[int], variable: int, step: int) -> int | None:
@@ -63,29 +67,36 @@ def lessened(chooser: Chooser, choice: Sequence[int], without: Collection[Demand
 
 
 def in_order(chooser: Chooser, choice: Sequence[int], without: Collection[Demand]) -> list[int]:
-    """A choice in which a device that cannot be coordinated with those behind it is at least rated no less than they,
-    where nothing else stands against it."""
+    """A choice in which a device is rated no less than those behind it, where nothing stands against it: no rule asks
+    for that of one that is not coordinated anyway, or that serves the other alone, but whoever looks for the cause
+    looks at the last device first."""
     made = [*choice]
-    of = {one.name: variable for variable, one in enumerate(chooser.opens)}
+    of = {one.name: variable for variable, one in enumerate(chooser.opens) if not one.conductor}
+    study = chooser.study
+    edges, openings = study.design.circuit.edges, study.openings()
+    below: dict[str, list[Element]] = {}
+    for edge in edges:
+        for above in nearest_above(openings, edge.index) if edge.kind == "device" else ():
+            below.setdefault(edges[above].element.name, []).append(edge.element)
 
-    def rated_a(name: str) -> float:
-        if name in of:
-            return chooser.opens[of[name]].options[made[of[name]]].figure
-        element = chooser.design.elements.get(name)
+    def rated_a(element: Element) -> float:
+        if element.name in of:
+            return chooser.opens[of[element.name]].options[made[of[element.name]]].figure
         return (element.rated_a or 0.0) if isinstance(element, Device) else 0.0
 
-    # what stands furthest behind first
-    for finding in reversed(chooser.try_(made)):
-        variable = of.get(finding.subject)
-        if finding.rule != "not-coordinated" or variable is None:
-            continue
-        behind_a = max(map(rated_a, finding.guard), default=0.0)
-        other = [*made]
-        while chooser.opens[variable].options[other[variable]].figure < behind_a:
-            option = next_option(chooser, other, variable, 1)
-            if option is None:
-                break
-            other[variable] = option
-        if other != made and chooser.meets(other, without):
-            made = other
+    # what is raised may ask it of what stands above it: as often as there may be one above the other
+    for _ in range(GREATEST_ABOVE):
+        before = made
+        for name, variable in of.items():
+            behind_a = max(map(rated_a, below.get(name, ())), default=0.0)
+            other = [*made]
+            while chooser.opens[variable].options[other[variable]].figure < behind_a:
+                option = next_option(chooser, other, variable, 1)
+                if option is None:
+                    break
+                other[variable] = option
+            if other != made and chooser.meets(other, without):
+                made = other
+        if made == before:
+            break
     return made

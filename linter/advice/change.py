@@ -35,6 +35,14 @@ _NAME = re.compile(r"[^\W\d][\w-]*")
 _SPACE = re.compile(r"[ \t]*")
 #: Said before a quantity, and left out of the statement; `size ?` is the language's own.
 _FILLER = re.compile(r"(?<![\w-])(?P<word>rating|rated|size|length)(?P<gap>[ \t]+(?=[0-9])|[ \t]*(?=,|\Z))")
+#: Said between a name, or one of those words, and what it becomes.
+_BECOMES = re.compile(
+    r"(?P<before>\A|(?<![\w-])(?:rating|rated|size|length))(?P<word>[ \t]*[:=]|[ \t]+(?:to|is|be|becomes)(?=[ \t]))"
+)
+#: Said before the name of what changes.
+_CHANGES = re.compile(r"[ \t]*(?P<word>set|change|make)[ \t]+(?=[^\W\d])")
+#: What no change of a fact is.
+_TAKEN_OUT = frozenset({"remove", "delete", "without", "drop", "add", "new", "insert", "replace", "rename"})
 #: What each of them says -> the key of the fact it may stand before.
 _MEANS = {"rating": "current", "rated": "current", "size": "area", "length": "length"}
 _FIGURE = {"current": "15 A", "area": "35 mm2", "length": "9.5 m"}
@@ -116,9 +124,12 @@ def _read(declared: Declared, text: Text) -> Reading:
     of = statement.part_of or kind
     # what the statement begins with, and what of the written text follows it, in place
     head = f"part {name}, {statement.part_of}" if sort == "part" else f"{kind} {name}"
-    said = written[name_end:]
+    said = _BECOMES.sub(lambda m: m["before"] + " " * len(m["word"]), written[name_end:])
     rest, words = _plain(_separated(said, sort == "part", statement.part_of))
     asked = f"write for instance {example(name, of)}"
+    fitting = [word for word, _ in words if _MEANS[word] in FITS.get(of, ())]
+    if fitting:
+        asked = f"write for instance --with '{name} {fitting[0]} {_FIGURE[_MEANS[fitting[0]]]}'"
     if not rest.strip(" \t,"):
         behind = f" behind {words[-1][0]!r}" if words else ""
         raise BadChange([Mistake(everything, f"nothing is said of {name}{behind}", asked)])
@@ -133,8 +144,8 @@ def _read(declared: Declared, text: Text) -> Reading:
 
     if parsed.mistakes:
         _class_said(text, name, of, name_end)
-        raise BadChange([_with_example(replace(m, span=here(m.span.start, m.span.end), related=()), asked)
-                         for m in parsed.mistakes])  # fmt: skip
+        placed = [replace(m, span=here(m.span.start, m.span.end), related=()) for m in parsed.mistakes]
+        raise BadChange([_with_example(m, asked, bool(fitting)) for m in placed])
     made = next((s for s in parsed.statements if s.name is not None and s.name.value == name), None)
     if made is None or len(parsed.statements) != 1 or made.label is not None:
         raise BadChange([Mistake(everything, "this is no change of facts", asked)])
@@ -148,7 +159,7 @@ def _read(declared: Declared, text: Text) -> Reading:
         for f in made.facts if f.key in OPEN
     ]  # fmt: skip
     if placed:
-        raise BadChange([_with_example(m, asked) for m in placed])
+        raise BadChange([_with_example(m, asked, bool(fitting)) for m in placed])
     facts: dict[str, tuple[Fact, ...]] = {}
     for fact in made.facts:
         facts[fact.key] = (*facts.get(fact.key, ()), restated(fact, fact.start, fact.end, here(fact.start, fact.end)))
@@ -169,13 +180,15 @@ def _class_said(text: Text, name: str, kind: str, name_end: int) -> None:
     raise BadChange([Mistake(span, f"a {kind}'s class is told by its name alone", f"write `{name} {meant}`")])
 
 
-def _with_example(mistake: Mistake, asked: str) -> Mistake:
+def _with_example(mistake: Mistake, asked: str, fitting: bool = False) -> Mistake:
     """A mistake with an example that works, where what is to be done is a list, or nothing is said of it; and without
     the figures that a kind of fact is shown with, which nobody wrote here."""
     mistake = replace(mistake, message=_SHOWN_WITH.sub(r"\1", mistake.message))
     if mistake.mend in ("", "correct the figure"):
         return replace(mistake, mend=asked)
-    return replace(mistake, mend=f"{asked}; {mistake.mend}") if " takes: " in mistake.mend else mistake
+    if " takes: " not in mistake.mend:
+        return mistake
+    return replace(mistake, mend=asked if fitting else f"{asked}; {mistake.mend}")
 
 
 def _mismatched(made: Statement, words: list[tuple[str, int]], here: Callable[[int, int], Span]) -> list[Mistake]:
@@ -202,7 +215,10 @@ def _mismatched(made: Statement, words: list[tuple[str, int]], here: Callable[[i
 def _subject(text: Text, declared: Declared) -> tuple[str, str, str, int]:
     """(sort of name, kind, name, where the name ends) of what is spoken of."""
     written = text.text
+    begun = _CHANGES.match(written)
     at = _after_space(written, 0)
+    if begun is not None and not any(name == begun["word"] for _, name in declared):
+        at = begun.end()
     first = _NAME.match(written, at)
     if first is None:
         span = Span(text, 0, len(written))
@@ -222,6 +238,8 @@ def _subject(text: Text, declared: Declared) -> tuple[str, str, str, int]:
                 raise BadChange([Mistake(span, f"{second[0]} is a {statement.kind}, no {word}", mend)])
             return sort, statement.kind, second[0], second.end()
         raise BadChange([_unknown(there, second[0], sort if sort != "element" else word, declared, here)])
+    if not found and second is not None and word.casefold() in _TAKEN_OUT:
+        raise BadChange([Mistake(span, f"--with changes facts; it does not {word} things", HOW_OTHERS)])
     if not found and word in _OTHERS:
         raise BadChange([Mistake(span, f"--with changes facts of what has a name, not {word!r}", HOW_OTHERS)])
     if not found:

@@ -13,7 +13,7 @@ from dataclasses import replace
 
 from linter.advice.around import in_order, lessened, neighbour
 from linter.advice.choice import Choice, Chosen, Contradiction
-from linter.advice.chooser import ASKS_ONLY, Chooser
+from linter.advice.chooser import Chooser, asks_only
 from linter.advice.clauses import Demand, breaks, demand_of
 from linter.advice.contradict import GivenUp, contradiction, given_up
 from linter.advice.other_sheets import other_sheets
@@ -59,7 +59,7 @@ def choose(
             there = next((f for f in seen if breaks(demand_of(f), group.demand)), None)
             made.unmet += [there or group.finding] if there or undecided else []
             made.settled = made.settled and (group.proved or there is None)
-    made.asked = [f for f in seen if f.rule in ASKS_ONLY and not f.accepted]
+    made.asked = [f for f in seen if asks_only(f) and not f.accepted]
     for variable, (one_, at) in enumerate(zip(chooser.opens, choice, strict=True)):
         if variable not in undecided:
             made.copper_kg += one_.options[at].copper_kg

@@ -30,7 +30,7 @@ from linter.advice.search import Solved, TooTangled, cost_in_all, least
 from linter.advice.sums import boxed
 from linter.model.build import build
 from linter.rules.engine import Examination, examine
-from linter.rules.finding import Finding
+from linter.rules.finding import Finding, Severity
 from linter.source.files import DesignSource
 from linter.study.capacity import capacity, conditions_of
 from linter.study.choice import least_size
@@ -98,6 +98,12 @@ class Chooser:
         self._progress = progress
         self.examination: Examination | None = None
         self.try_(self._first(study))
+
+    @property
+    def study(self) -> Study:
+        """The study of the last trial."""
+        assert self.examination is not None
+        return self.examination.study
 
     @property
     def tried(self) -> int:
@@ -366,12 +372,16 @@ class Chooser:
         return choice
 
 
-# Found where a figure is missing, whose cure is the figure: a larger rating or conductor because of it would be wrong.
-ASKS_ONLY = frozenset({"contact-resistance"})
+def asks_only(finding: Finding) -> bool:
+    """Whether it is found where a figure is missing, whose cure is the figure: a larger rating or conductor because of
+    it would be wrong.  So it is with a start of which only is not known how long a device carries it."""
+    return finding.rule == "contact-resistance" or (
+        finding.rule == "start-opens-device" and finding.severity is Severity.DOUBT
+    )
 
 
 def _no_demand(finding: Finding) -> bool:
-    return finding.rule in ASKS_ONLY or finding.rule.startswith("acceptance-")
+    return asks_only(finding) or finding.rule.startswith("acceptance-")
 
 
 def edge_of(clause: Ruled, choice: Sequence[int], opens: Sequence[Open]) -> list[int]:

@@ -25,14 +25,20 @@ _UNIT = "|".join(re.escape(u) for u in sorted(UNITS, key=len, reverse=True))
 _BEHIND = rf"(?:[ \t]*(?P<unit>{_UNIT})(?![\w²-]))?"
 _QUOTED = re.compile(r'"[^"]*"?')
 _NO_NUMBER = re.compile(rf"(?<![\w.-])(?P<said>[-+−]?(?i:nan|inf|infinity|infinite)(?![\w-])|[-+−]?∞){_BEHIND}")
+# `length`, `size` and `rating` stand before figures alone, which begin with no letter
+_WORDS = re.compile(
+    r"(?<![\w-])(?P<word>length|size|rating|rated)[ \t]+(?:(?:to|is)[ \t]+)?"
+    r"(?P<said>(?!to\b|is\b)[^\W\d][\w-]*)(?P<unit>)"
+)
 # what the language can write out it does itself: 1e5 m is 100000 m
 _POWER = re.compile(rf"(?<![\w.-])(?P<said>[0-9]+(?:\.[0-9]+)?[eE](?:-[0-9]+|\+?[0-9]{{2,}})){_BEHIND}")
 _SIGNED = re.compile(
-    rf"(?<=[ \t,])(?P<said>[-−–](?P<number>[0-9]+(?:\.[0-9]+)?)){_BEHIND}"
-    rf"|(?<=length|rating)[ \t]+(?P<parted>[-−–])[ \t]+(?=[0-9])"
+    rf"(?<=[ \t,])(?P<said>[-−–+](?P<number>[0-9]+(?:\.[0-9]+)?)){_BEHIND}"
+    rf"|(?<=length|rating)[ \t]+(?P<parted>[-−–+])[ \t]+(?=[0-9])"
 )  # fmt: skip
 # a return of nothing, and nothing in a place, may be said
 _NO_LENGTH = re.compile(r"(?<=[ \t,])(?P<said>0+(?:\.0+)?[ \t]*(?P<unit>m|mm|cm|ft|in))(?=[ \t]*(?:,|\Z))")
+_NO_SIGN = "a figure has no sign; a change says what would be, and not by how much more or less"
 _COLD = frozenset({"°C", "C", "°F"})
 
 
@@ -53,6 +59,11 @@ def wrong_figure(text: Text, at: int, name: str, kind: str, names: Collection[st
     found = first(_NO_NUMBER)
     if found is not None and found["said"] not in names:
         return Mistake(_place(text, found), f"{found['said']!r} is no number", _instead(written, found, name, kind))
+    found = first(_WORDS)
+    if found is not None and found["said"] not in names:
+        message = f"{found['said'][:40]!r} is no figure, which belongs behind {found['word']!r}"
+        example_ = f"--with '{name} {found['word']} {_BY_WORD[found['word']]}'"
+        return Mistake(_place(text, found), message, f"write a figure in digits, for instance {example_}")
     found = first(_POWER)
     if found is not None:
         message = f"{found['said'][:40]}: figures are written out, without a power of ten"
@@ -62,17 +73,17 @@ def wrong_figure(text: Text, at: int, name: str, kind: str, names: Collection[st
         if found["parted"] is not None:
             whole = written[: found.start("parted")] + written[found.end() :]
             span = Span(text, found.start("parted"), found.end("parted"))
-            return Mistake(span, "a figure has no sign: none here is below nought", f"write --with '{whole.strip()}'")
+            return Mistake(span, _NO_SIGN, f"if that much is meant in all, write --with '{whole.strip()}'")
         shown = f"{found['said']} {found['unit'] or ''}".strip()
-        if found["unit"] in _COLD:
+        if found["unit"] in _COLD and shown[0] != "+":
             return Mistake(
                 _place(text, found), f"{shown}: no temperature below nought is reckoned with",
                 "write 0 °C for what is colder; what is warm is what matters to wiring",
             )  # fmt: skip
         whole = written[: found.start("said")] + found["number"] + written[found.end("said") :]
         return Mistake(
-            _place(text, found), f"{shown} is less than nothing; a figure has no sign",
-            f"if that much is meant, write --with '{whole.strip()}'",
+            _place(text, found), f"{shown}: {_NO_SIGN}",
+            f"if that much is meant in all, write --with '{whole.strip()}'",
         )  # fmt: skip
     if kind == "cable":
         found = first(_NO_LENGTH)

@@ -221,7 +221,7 @@ def _programmed(
     if no_copper:
         copper = np.array([costs[v][option][1] for v, option in column], float)
     table = coo_array((entries, (rows, columns)), shape=(len(least_of), len(column)))
-    solved.work += 10 + 0.02 * len(entries)
+    solved.work += 10 + 0.04 * len(entries)
     picked = _integer(copper, table, least_of, greatest_of)
     if picked is None:
         return None

@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
+import math
 import re
 import textwrap
 from collections.abc import Iterator, Sequence
 from typing import Any
 
 from linter.advice.choice import Choice, Chosen, Contradiction, Neighbour
+from linter.advice.clauses import MILD
 from linter.advice.options import Option, left_open
 from linter.advice.other_sheets import OtherSheet
 from linter.model.design import Design
-from linter.model.elements import Device
+from linter.model.elements import Conductor, Device
 from linter.report.safe import for_terminal
 from linter.rules.finding import Finding
-from linter.rules.words import class_words
+from linter.rules.words import amps, class_words
 
 WIDE = 100
 
@@ -25,7 +27,7 @@ def choice_text(choice: Choice, design: Design, paint: Any) -> Iterator[str]:
     parts += [list(_contradiction(one, paint)) for one in choice.contradictions]
     for title, told in (
         (f"{_UNMET if choice.settled else _NOT_FOUND}; they stay, and `check` says more:", _stays(choice.unmet)),
-        ("Sizes and ratings have no say in these; they stay, and `check` says more:", _stays(choice.standing)),
+        ("Nothing that is chosen here has a say in these; they stay, and `check` says more:", _stays(choice.standing)),
         (
             "Figures that nobody gave; nothing is chosen larger because of them:",
             [f"{_said(f)} [{f.rule}]" for f in choice.asked],
@@ -44,7 +46,8 @@ def choice_text(choice: Choice, design: Design, paint: Any) -> Iterator[str]:
 
 
 def _stays(findings: Sequence[Finding]) -> list[str]:
-    return [f"{f.severity.value}: {_said(f)} [{f.rule}]" for f in findings]
+    """The gravest first."""
+    return [f"{f.severity.value}: {_said(f)} [{f.rule}]" for f in sorted(findings, key=lambda f: f.severity.rank)]
 
 
 _UNMET = "No choice that satisfies all else mends these"
@@ -67,6 +70,8 @@ def _summary(choice: Choice, design: Design) -> str:
     others = _left_open(choice, design)
     more = f"; {left} cannot be chosen" if left else ""
     more += f"; {len(others)} more left open, with which the least may be another" if others else ""
+    grave = sum(f.severity not in MILD for f in (*choice.unmet, *choice.standing))
+    more += f"; {grave} {'danger or fault stays' if grave == 1 else 'dangers or faults stay'}" if grave else ""
     return f"{for_terminal(design.boat)}: {some}{more}"
 
 
@@ -79,12 +84,28 @@ def _left_open(choice: Choice, design: Design) -> list[str]:
 def _chosen(made: Chosen, design: Design, paint: Any) -> Iterator[str]:
     title = design.elements[made.name].title
     copper = f", {made.option.copper_kg:.3g} kg of copper" if made.option.copper_kg else ""
-    yield f"{paint(for_terminal(title), 'mark')}: {paint(for_terminal(made.option.written), 'clean')}{copper}"
+    now = f"; now {_now(made, design)}" if _now(made, design) else ""
+    yield f"{paint(for_terminal(title), 'mark')}: {paint(for_terminal(made.option.written), 'clean')}{copper}{now}"
     if made.option.of:
         yield from _wrapped(made.option.of, "  ")
     yield from _wrapped(_reason(made, design), "  ")
-    if made.larger is not None and made.larger.finding is not None:
-        yield from _wrapped(_would_not_do(made.larger, made.larger.finding), "  ")
+    larger, smaller = made.larger, made.smaller
+    if larger is not None and (finding := larger.finding) is not None:
+        told = _would_not_do(larger, finding)
+        before = smaller.finding if smaller is not None else None
+        if before is not None and (before.rule, before.subject) == (finding.rule, finding.subject):
+            told = f"nor would {larger.option.written}, by the same demand"
+        yield from _wrapped(told, "  ")
+
+
+def _now(made: Chosen, design: Design) -> str:
+    """What the element is now, where it is something else."""
+    element = design.elements[made.name]
+    if isinstance(element, Conductor) and element.size is not None:
+        return "" if math.isclose(element.size.value, made.option.figure) else str(element.size)
+    if isinstance(element, Device) and element.rated_a is not None:
+        return "" if math.isclose(element.rated_a, made.option.figure) else amps(element.rated_a)
+    return ""
 
 
 def _reason(made: Chosen, design: Design) -> str:
@@ -189,6 +210,7 @@ def choice_data(choice: Choice, design: Design) -> dict[str, Any]:
             {
                 "element": c.name,
                 "choice": c.option.written,
+                "now": _now(c, design) or None,
                 "copper_kg": c.option.copper_kg,
                 "reason": _reason(c, design),
                 "smaller": _neighbour_data(c.smaller),

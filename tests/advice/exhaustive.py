@@ -55,7 +55,10 @@ def every(source: DesignSource, opens: list[Open]) -> Every:
         }
         seen = examine(build(overlaid(source, changes)))
         assert not seen.broken, seen.broken
-        wrong = [f for f in seen.findings if not f.accepted and f.rule != "contact-resistance"]
+        # where only a figure is missing, the figure is asked for and no larger device
+        asks = {f for f in seen.findings if f.rule == "contact-resistance"}
+        asks |= {f for f in seen.findings if f.rule == "start-opens-device" and f.severity is Severity.DOUBT}
+        wrong = [f for f in seen.findings if not f.accepted and f not in asks]
         found[combination] = keys(wrong)
     # what cannot be fed has no voltage either, though nobody says so of it besides
     dim = {d for demands in found.values() for d in demands if d.rule in {"voltage-drop", "voltage-too-low"}}
@@ -91,8 +94,11 @@ def differences(made: Choice, all_: Every) -> Iterator[str]:
         taken = tuple([x.written for x in o.options].index(written[o.name]) for o in all_.opens)
         if not all_.found[taken] <= told:
             yield f"the choice breaks {sorted(all_.found[taken] - told)}"
-        if made.proved and cost_in_all(all_.opens, taken) != best[0]:
-            yield f"proved least {cost_in_all(all_.opens, taken)} at {taken}, but {best}"
+        cost = cost_in_all(all_.opens, taken)
+        # a device may be rated as what stands behind it, though no rule asks it
+        more = cost[1] > best[0][1] and any(c.raised for c in made.chosen)
+        if made.proved and (cost[0] != best[0][0] or (cost[1] != best[0][1] and not more)):
+            yield f"proved least {cost} at {taken}, but {best}"
         if not made.proved:
             yield "not proved"
     for one in made.contradictions:

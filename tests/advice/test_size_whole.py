@@ -143,3 +143,96 @@ def test_what_is_chosen_on_an_acceptance_says_so() -> None:
     made = choose(source, ["F17"])
     assert ("not-coordinated", "F17") in {(f.rule, f.subject) for f in made.leaning}
     assert all(f.accepted for f in made.leaning)
+
+
+# Figures are missing as they are in practice: no curves, no voltages, no breaking capacity; all is open.
+WITHOUT_FIGURES = """boat "Sprat", 9 m, rulebook iso-13297
+system DC12, 12 V, negative earthed, least 11.5 V, greatest 14.6 V
+place SALOON, ambient 30 °C
+cables, insulation 90 °C, tinned
+battery HOUSE, AGM, 12 V, 220 Ah, resistance 2.2 mΩ to 3.5 mΩ, in SALOON
+from HOUSE
+cable W1, size ?, 0.18 m, in SALOON
+fuse F1, class T, ? A
+cable W2, size ?, 0.8 m, in SALOON
+bus POS, 300 A, in SALOON
+from POS
+breaker Q1, thermal, ? A, in SALOON
+cable W3, size ?, 8.5 m, in SALOON
+load WINDLASS, motor, draws 80 A, starts 200 A for 0.5 s, works from 10.2 V, in SALOON
+scene "Anchoring", WINDLASS
+"""
+
+
+def test_missing_figures_are_told_soon_and_drive_nothing_up(tmp_path: Path) -> None:
+    source = design(tmp_path, WITHOUT_FIGURES)
+    made = choose(source, left_open(build(source)))
+    # a search point by point through all of its options would take thousands
+    assert made.tried < 300
+    figures = {c.name: c.option.figure for c in made.chosen}
+    # how long 200 A may flow through it nobody says; the least that carries 80 A is chosen all the same
+    assert (figures["F1"], figures["Q1"]) == (80, 80)
+    assert {("start-opens-device", "F1"), ("start-opens-device", "Q1")} <= {(f.rule, f.subject) for f in made.asked}
+    assert made.unmet
+    assert all(f.severity is Severity.DOUBT for f in made.unmet)
+    assert not made.contradictions
+    # and nothing else is found than what is told
+    fresh = examine(build(with_choice(source, **{c.name: c.option for c in made.chosen})))
+    told = {(f.rule, f.subject) for f in (*made.unmet, *made.asked, *made.standing)}
+    assert {(f.rule, f.subject) for f in fresh.findings} <= told
+
+
+def test_a_main_is_rated_no_less_than_what_stands_behind_it(tmp_path: Path) -> None:
+    """No rule asks for it of a fuse that serves the other alone: 5 A would carry the lamp."""
+    text = """boat "Sprat", 7 m, rulebook abyc-e11
+system DC12, 12 V, negative earthed
+cables, insulation 105 °C, tinned
+battery B, AGM, 12 V, 100 Ah, resistance 20 mΩ
+from B
+fuse F1, part one, ? A
+cable W1, 10 mm2, 1 m
+bus POS, 100 A
+from POS
+fuse F2, part one, ? A
+cable W2, 4 mm2, 1 m
+load LAMP, draws 4 A, asks fuse 20 A
+part one, fuse
+  comes in 5 A 10 A 15 A 20 A 25 A
+  blade, fast, 32 V, breaks 2 kA at 32 V, resistance 2 mΩ to 5 mΩ, lets through 1 kA2s at 2 kA
+  opens at 135 % in 0.75 s to 600 s, opens at 200 % in 0.15 s to 5 s, opens at 600 % in 15 ms to 60 ms
+"""
+    source = design(tmp_path, text)
+    made = choose(source, ["F1", "F2"])
+    chosen = {c.name: c for c in made.chosen}
+    assert chosen["F2"].option.figure == 20
+    assert chosen["F1"].option.figure == 20
+    assert chosen["F1"].raised
+
+
+def test_what_contradicts_is_quoted_as_it_is_where_the_rest_is_met(tmp_path: Path) -> None:
+    """18 A ask for 20 A, the maker for 10 A: each demand with the figures of the very choice told without it."""
+    text = """boat "Sprat", 7 m, rulebook abyc-e11
+system DC12, 12 V, negative earthed
+cables, insulation 105 °C, tinned
+battery B, AGM, 12 V, 100 Ah, resistance 20 mΩ
+from B
+fuse F1, part one, ? A
+cable W1, size ?, 1 m
+load LAMP, draws 18 A, asks fuse 10 A
+part one, fuse
+  comes in 5 A 10 A 15 A 20 A 25 A
+  blade, fast, 32 V, breaks 2 kA at 32 V, resistance 2 mΩ to 5 mΩ, lets through 1 kA2s at 2 kA
+  opens at 135 % in 0.75 s to 600 s, opens at 200 % in 0.15 s to 5 s, opens at 600 % in 15 ms to 60 ms
+"""
+    source = design(tmp_path, text)
+    made = choose(source, ["F1", "W1"])
+    (one,) = made.contradictions
+    assert {f.rule for f in one.demands} == {"device-not-as-asked", "device-overloaded"}
+    looked_at = 0
+    for relaxed, demand in zip(one.relaxed, one.demands, strict=True):
+        assert relaxed.choice is not None
+        chosen = {c.name: c.option for c in made.chosen} | dict(relaxed.choice)
+        seen = examine(build(with_choice(source, **chosen))).findings
+        assert demand.message in {f.message for f in seen if f.rule == demand.rule}
+        looked_at += 1
+    assert looked_at == 2
