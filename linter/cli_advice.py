@@ -18,13 +18,14 @@ if TYPE_CHECKING:
     from linter.source.files import DesignSource
 
 ENDS = """
-As JSON: `chosen` (element, choice, copper_kg, reason: why it is no smaller; smaller and larger: the next option,
-whether it was tried, and the finding that it would break), `copper_kg`, `proved_least`, `contradictions` (elements,
-demands, and without each of them the choice there would be; `given_up`: the one, mere advice, that the choice leaves
-open; `proved`: whether nothing can satisfy them, or nothing was found; `other_sheets`: with which part in place of
-which all is satisfied, and what doubts or advice that brings), `unmet` (findings that no choice settles; `settled`:
-whether that is sure), `standing` (findings in which no choice has a say), `asked` (figures that nobody gave), `leaning`
-(accepted findings at what is chosen), `left_open` (elements that stay open).
+As JSON: `chosen` (element, choice, now: what it is if that is something else, copper_kg, reason: why it is no smaller;
+smaller and larger: the next option, whether it was tried, and the finding that it would break), `copper_kg`,
+`proved_least`, `contradictions` (elements, demands, and without each of them the choice there would be; `given_up`:
+the one, mere advice, that the choice leaves open; `proved`: whether nothing can satisfy them, or nothing was found;
+`other_sheets`: with which part in place of which all is satisfied, and what doubts or advice that brings), `unmet`
+(findings that no choice settles; `settled`: whether that is sure), `standing` (findings in which no choice has a say),
+`asked` (figures that nobody gave), `leaning` (accepted findings at what is chosen), `left_open` (elements that stay
+open).
 
 Exit status: 0 chosen; 1 dangers or faults that no choice settles; 2 the call was wrong or the input unusable;
 3 incomplete: the design could not be read in full.

@@ -16,7 +16,8 @@ if TYPE_CHECKING:
 
 WHENS = ("starting", "running", "at-once", "at-random")
 ENDS = """
---measured takes what a person read: '41 A', '11.2 V at WINDLASS', '0.3 V across F7', '62 °C at F7', '0.4 ohm'.
+--measured takes what a person read: '41 A', '11.2 V at WINDLASS', '0.3 V across F7', '62 °C at F7', '0.4 ohm',
+'0.02 ohm without load'. Readings that cannot be, or cannot both be so, are told and not counted.
 
 Exit status: 0 told; 2 the call was wrong or the input unusable; 3 incomplete: the design could not be read in full.
 """
@@ -44,9 +45,12 @@ def _source(argument: str) -> DesignSource:
 
 
 def _a_when(ctx: click.Context, param: click.Parameter, value: str | None) -> str | None:
-    """`at once` as well as `at-once`."""
+    """`at once` as well as `at-once`, and the word that tells them apart: `start`, `random`."""
     del ctx, param
     word = "-".join(value.split()) if value is not None else None
+    near = [w for w in WHENS if word and (w.startswith(word.casefold()) or w.endswith(word.casefold()))]
+    if len(near) == 1:
+        return near[0]
     if word is not None and word not in WHENS:
         raise click.BadParameter(f"{value!r} is none of {', '.join(WHENS)}")
     return word
@@ -68,7 +72,7 @@ def tripped(
 ) -> None:  # fmt: skip
     """Say why DEVICE, a fuse or breaker of DESIGN, may have opened, the likeliest cause first, and what to measure."""
     from linter.advice.tripped.make import NotADevice, why
-    from linter.advice.tripped.measured import BadReading
+    from linter.advice.tripped.reading import BadReading
     from linter.advice.tripped.show import as_json, as_markdown, as_text
     from linter.model.build import build
     from linter.report.text import mistake_text, plain

@@ -117,15 +117,13 @@ class _Found:
         while True:
             told = []
             for group in [g for g in self.groups if not g.only_told]:
-                made = contradiction(self._chooser, group, self.without - {group.demand})
-                if made is not None:
-                    told.append((group, made))
-                elif group.demand in self._taken_back:
-                    raise TooTangled
-                else:
+                again = group.demand in self._taken_back
+                made = contradiction(self._chooser, group, self.without - {group.demand}, again)
+                if made is None:
                     self._taken_back.add(group.demand)
                     self.groups.remove(group)
                     break
+                told.append((group, made))
             else:
                 return told
             self._descend()

@@ -374,9 +374,10 @@ class Chooser:
 
 def asks_only(finding: Finding) -> bool:
     """Whether it is found where a figure is missing, whose cure is the figure: a larger rating or conductor because of
-    it would be wrong.  So it is with a start of which only is not known how long a device carries it."""
+    it would be wrong.  So it is with a start of which only is not known how long a device carries it, and with what a
+    source that nobody measured can drive."""
     return finding.rule == "contact-resistance" or (
-        finding.rule == "start-opens-device" and finding.severity is Severity.DOUBT
+        finding.rule in {"start-opens-device", "source-resistance"} and finding.severity is Severity.DOUBT
     )
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from linter.advice.choice import Contradiction, Relaxed
 from linter.advice.chooser import Chooser
-from linter.advice.clauses import MILD, Demand, Ruled, breaks, demand_of
+from linter.advice.clauses import MILD, Demand, Ruled
 from linter.advice.search import TooTangled, least
 from linter.rules.finding import Finding, Severity
 
@@ -95,8 +95,8 @@ def smallest(chooser: Chooser, core: Sequence[Ruled]) -> tuple[list[Demand], boo
     return left, proved
 
 
-def contradiction(chooser: Chooser, group: GivenUp, without: set[Demand]) -> Contradiction | None:
-    """A group as it is told; None where a choice was found that meets all of it after all.
+def contradiction(chooser: Chooser, group: GivenUp, without: set[Demand], again: bool) -> Contradiction | None:
+    """A group as it is told; None where a choice was found that meets all of it after all, unless it is met ``again``.
 
     Of one with mere advice in it that is what is given up, not what keeps from harm.
     """
@@ -115,7 +115,11 @@ def contradiction(chooser: Chooser, group: GivenUp, without: set[Demand]) -> Con
             relaxed.append(Relaxed(finding, None, 0.0, best.proved))
             continue
         # with the figures of the choice at which the others are met
-        there = next((f for f in chooser.try_(choice) if breaks(demand_of(f), demand)), None)
+        there = min(
+            (f for f in chooser.try_(choice) if (f.rule, f.subject) == demand[:2]),
+            key=lambda f: f.severity.rank,
+            default=finding if again else None,
+        )
         if there is None:
             return None
         picked = tuple((chooser.opens[v].name, chooser.opens[v].options[choice[v]]) for v in members)

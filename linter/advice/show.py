@@ -121,8 +121,8 @@ def _reason(made: Chosen, design: Design) -> str:
         no_smaller = "" if smaller.option.series == made.option.series else f"{_least(made, design)}; "
         return no_smaller + _would_not_do(smaller, smaller.finding)
     if smaller.exact:
-        return f"{smaller.option.written} was tried too and breaks nothing more: the search ended before it came to it"
-    return f"{smaller.option.written} was not tried: the search ended before"
+        return f"{smaller.option.written} was tried too and breaks nothing more: the least was not found"
+    return f"{smaller.option.written} was not tried: too much is chosen at once to try everything"
 
 
 def _least(made: Chosen, design: Design) -> str:

@@ -92,14 +92,18 @@ def _opens(study: Study, way: Clears) -> str:
 def _device(row: dict[str, Any]) -> list[Fact]:
     """Of a row of `study --of devices`."""
     rough = ", by a rough figure of a source" if row["leans_on"] else ""
+    # a conductor of unknown size or length on the way counts as nil
+    most = "at most " if row["prospective_at_most"] else ""
     found = [
         _words("Class", class_words(row["class"])),
         _words("Rated current", _amps(row["rated_a"])),
         _words("Carries where it stands", _amps(row["carries_a"])),
         _words("Breaking capacity", _breaks(row)),
-        _words("Largest prospective current", _amps(row["prospective_a"]) + rough),
+        _words("Largest prospective current", most + _amps(row["prospective_a"]) + rough),
     ]
-    if row["smallest_a"] is not None:
+    if row["smallest_unknown"]:
+        found.append(_words("Smallest fault on what it guards", "not known: a figure on its way is missing"))
+    elif row["smallest_a"] is not None:
         opens = _seconds(math.inf if row["opens_s"] is None else row["opens_s"])
         found.append(_words("Smallest fault on what it guards", f"{_amps(row['smallest_a'])}; opens: {opens}"))
     return found + _names("Above it", row["above"]) + _names("Guards", row["guards"])

@@ -138,29 +138,56 @@ def _conductor(study: Study, made: ConductorStudy, open_: list[Finding]) -> dict
 
 
 def prospective(study: Study, made: ConductorStudy) -> dict[str, Any]:
-    """Fault currents at a conductor's ends, in A; null where nothing says what a source's resistance is."""
+    """Fault currents at a conductor's ends, in A; null where a figure that decides them is missing (``unknown``: one
+    of them is), or where only sources that limit themselves reach it (``smallest_a``, ``smallest_unknown`` not set).
+
+    ``largest_at_most``: a conductor on the way is of unknown size or length and counts as nil, so the largest is a
+    bound.
+    """
     faults = study.faults()
     ends = (made.edge.u, made.edge.v)
     largest = [faults.largest(n) for n in ends]
     smallest = [s for n in ends if (s := faults.smallest(n)) is not None]
     least = min(smallest, key=lambda p: p.amps, default=None)
     drives = [p.drive for p in (*largest, *smallest) if p.drive is not None]
-    unknown = any(d.unknown for d in drives)
+    # nothing is told of a source: then no figure here is worth anything
+    untold = any(d.unknown for d in drives)
+    no_largest = [untold or p.unknown for p in largest]
+    no_smallest = untold or any(p.unknown for p in smallest)
     return {
-        "largest_from_a": None if unknown else rounded(largest[0].amps),
-        "largest_to_a": None if unknown else rounded(largest[1].amps),
-        "smallest_a": None if unknown or least is None else rounded(least.amps),
-        "unknown": unknown,
+        "largest_from_a": None if no_largest[0] else rounded(largest[0].amps),
+        "largest_to_a": None if no_largest[1] else rounded(largest[1].amps),
+        "largest_at_most": not any(no_largest) and any(at_most(study, n) for n in ends),
+        "smallest_a": None if no_smallest or least is None else rounded(least.amps),
+        "smallest_unknown": no_smallest,
+        "unknown": no_smallest or any(no_largest),
         "leans_on": sorted({words for d in drives for words in d.leans_on}),
     }
 
 
+def at_most(study: Study, node: int) -> bool:
+    """Whether the largest fault current at a node is a bound: a conductor of unknown size or length on the way to it,
+    or in the rings that feed it, counts as nil."""
+    faults = study.faults()
+    point = faults.points.get(node)
+    if point is None:
+        return False
+    piece = faults.piece_of.get(point.core_node)
+    key = ("counted as nil", id(piece))
+    if piece is not None and key not in faults.solved:
+        faults.solved[key] = any(math.isinf(faults.edges[e].greatest_ohm) for e in piece.edges)
+    return math.isinf(point.greatest_ohm) or bool(faults.solved.get(key))
+
+
 def _clearing(study: Study, way: Clears) -> dict[str, Any]:
     """How a fault is cleared by one way a conductor is fed: the smallest fault, and the worst heat; ``told``: the
-    curves of all devices that carry the current reach so far.  ``beyond`` that the heat is a bound."""
+    curves of all devices that carry the current reach so far.  ``beyond`` that the heat is a bound.  Where a figure
+    that decides the currents is missing (``unknown``) they, the times and the heat are null."""
     circuit = study.design.circuit
 
     def moment(at: Moment) -> dict[str, Any]:
+        if way.unknown:
+            return {"current_a": None, "opens_s": None, "opened_by": None, "told": False}
         return {
             "current_a": rounded(at.amps),
             "opens_s": rounded(at.seconds),
@@ -169,7 +196,7 @@ def _clearing(study: Study, way: Clears) -> dict[str, Any]:
         }
 
     def heated(heat: Heat | None) -> dict[str, Any] | None:
-        if heat is None:
+        if heat is None or way.unknown:
             return None
         return {
             **moment(heat.moment),
@@ -186,7 +213,7 @@ def _clearing(study: Study, way: Clears) -> dict[str, Any]:
         "unknown": way.unknown,
         "leans_on": list(way.leans_on),
         "smallest": moment(way.first),
-        "largest_a": rounded(way.largest_a),
+        "largest_a": None if way.unknown else rounded(way.largest_a),
         "worst_heat": heated(way.heat),
         "worst_heat_beyond": heated(way.beyond),
     }

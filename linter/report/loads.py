@@ -6,11 +6,12 @@ limit_why (vital, electronics, light, or empty), guard (names of the nearest dev
 bears_ohm (how much more resistance its way bears; null: no limit, or beyond it already), and two states, ``worst`` (of
 all scenes) and ``alone`` (by itself at its rated current), each null or: title, volts_v, drop_v, drop_percent,
 current_a, untold[] (conductors on its way whose size or length nobody tells: they count as nil, so the drop is at least
-so large); ``worst`` also lost[] (element, volts_v; nearest the load first); ``lowest``: title, volts_v.
+so large); ``worst`` also lost[] (element, volts_v; nearest the load first); ``lowest``: title, volts_v, untold[].
+With any of them untold ``bears_ohm`` is null.
 
 ``--of scenes``: format "wireworthy scenes", version 1; boat, complete, caution, remarks; ``states[]``: title, positions
-(by selector), open (names of what is open in it), loads[] (id, volts_v, current_a, and drop_v: with batteries alone
-where there are any, as it is judged), currents[] (id, from, to,
+(by selector), open (names of what is open in it), loads[] (id, volts_v, current_a, drop_v: with batteries alone
+where there are any, as it is judged; untold[] as above), currents[] (id, from, to,
 current_a from `from` to `to`; only where some flows), sources[] (id, current_a given, less than nothing: taken),
 not_carried[] (load, share, volts_v, loads), not_fed[] (names).
 """
@@ -67,15 +68,15 @@ def _load(study: Study, scenes: Scenes, index: int) -> dict[str, Any]:
         "works_from_v": rounded(load.works_from_v),
         "worst": _state(scenes, scenes.worst.get(index)),
         "alone": _state(scenes, scenes.alone.get(index)),
-        "lowest": {"title": lowest.title, "volts_v": rounded(lowest.volts)} if lowest else None,
+        "lowest": _lowest(scenes, lowest) if lowest else None,
         "bears_ohm": rounded(bears_ohm(study, index)),
     }
 
 
 def bears_ohm(study: Study, node: int) -> float | None:
     """How much more resistance the way of a load bears, ohm, at the current that it draws then: before its drop passes
-    what its rulebook allows, or its voltage falls below that from which it works.  None where neither is given, or it
-    does so already."""
+    what its rulebook allows, or its voltage falls below that from which it works.  None where neither is given, it does
+    so already, or a conductor on its way is of unknown size or length."""
     scenes, load = study.scenes(), study.design.circuit.nodes[node].load
     assert load is not None
     found: list[float] = []
@@ -87,8 +88,15 @@ def bears_ohm(study: Study, node: int) -> float | None:
     lowest = scenes.lowest.get(node)
     if lowest is not None and lowest.amps > 0 and load.works_from_v is not None:
         found.append((lowest.volts - load.works_from_v) / lowest.amps)
+    ways = [w.get(node) for w in (scenes.worst, scenes.alone, scenes.lowest)]
+    if any(at is not None and scenes.untold(at) for at in ways):
+        return None
     ohm = min(found, default=None)
     return ohm if ohm is not None and ohm >= 0 else None
+
+
+def _lowest(scenes: Scenes, found: AtLoad) -> dict[str, Any]:
+    return {"title": found.title, "volts_v": rounded(found.volts), "untold": scenes.untold(found)}
 
 
 def guard(study: Study, node: int) -> list[str]:
@@ -125,8 +133,16 @@ LOAD_FIRST = (
 
 
 def load_rows(study: Study) -> Rows:
-    """One row a load: where it loses most (``then``), by itself (``alone``), and the lowest voltage it ever gets."""
+    """One row a load: where it loses most (``then``), by itself (``alone``), and the lowest voltage it ever gets; ≥ and
+    ≤ before what is a bound, as a conductor of unknown size or length on its way counts as nil."""
     scenes = study.scenes()
+
+    def at_least(found: AtLoad | None, cell: str) -> str:
+        return f"≥{cell}" if cell and found is not None and scenes.untold(found) else cell
+
+    def at_most(found: AtLoad | None, cell: str) -> str:
+        return f"≤{cell}" if cell and found is not None and scenes.untold(found) else cell
+
     cells = []
     for node in study.design.circuit.nodes:
         load = node.load
@@ -143,14 +159,14 @@ def load_rows(study: Study) -> Rows:
                 draws,
                 " + ".join(guard(study, node.index)),
                 worst.title if worst else "",
-                fixed(worst.volts if worst else None),
-                fixed(worst.drop_v if worst else None, 3),
-                fixed(scenes.percent(worst) if worst else None),
-                fixed(alone.volts if alone else None),
-                fixed(scenes.percent(alone) if alone else None),
+                at_most(worst, fixed(worst.volts if worst else None)),
+                at_least(worst, fixed(worst.drop_v if worst else None, 3)),
+                at_least(worst, fixed(scenes.percent(worst) if worst else None)),
+                at_most(alone, fixed(alone.volts if alone else None)),
+                at_least(alone, fixed(scenes.percent(alone) if alone else None)),
                 figure(limit.percent if limit else None),
                 limit.rulebook.name if limit else "",
-                fixed(lowest.volts if lowest else None),
+                at_most(lowest, fixed(lowest.volts if lowest else None)),
                 lowest.title if lowest else "",
                 figure(load.works_from_v),
                 figure(None if (ohm := bears_ohm(study, node.index)) is None else ohm * 1000, 3),
@@ -164,7 +180,7 @@ def scenes_json(study: Study) -> dict[str, Any]:
     scenes = study.scenes()
     return head(study, "scenes") | {
         "remarks": scenes.remarks,
-        "states": [_scene(study, scenes, state) for state in scenes.states],
+        "states": [_scene(study, scenes, number) for number in range(len(scenes.states))],
     }
 
 
@@ -186,8 +202,8 @@ def _positions(study: Study, state: SceneState) -> tuple[dict[str, str], list[st
     return names, opened
 
 
-def _scene(study: Study, scenes: Scenes, state: SceneState) -> dict[str, Any]:
-    circuit = study.design.circuit
+def _scene(study: Study, scenes: Scenes, number: int) -> dict[str, Any]:
+    state, circuit = scenes.states[number], study.design.circuit
     nodes, edges = circuit.nodes, circuit.edges
     positions, opened = _positions(study, state)
     currents = state.currents(scenes.net)
@@ -201,6 +217,7 @@ def _scene(study: Study, scenes: Scenes, state: SceneState) -> dict[str, Any]:
                 "volts_v": rounded(p.volts(n)),
                 "drop_v": rounded(p.judged(n).drop_v(n)),
                 "current_a": rounded(p.loads[n]),
+                "untold": scenes.untold(AtLoad(n, number, "", 0.0, 0.0, 0.0)),
             }
             for p, n in state.loads()
         ],
@@ -238,21 +255,23 @@ SCENE_COLUMNS = ("scene", "positions", "load", "volts V", "drop V", "drop %", "c
 
 
 def scene_rows(study: Study) -> Rows:
-    """One row a load and state; a state that changes nothing for the loads is not repeated."""
+    """One row a load and state; a state that changes nothing for the loads is not repeated.  ≥ and ≤ before a bound."""
     scenes = study.scenes()
     nodes = study.design.circuit.nodes
     cells: list[list[str]] = []
     seen: set[tuple[tuple[str, ...], ...]] = set()
-    for state in scenes.states:
+    for number, state in enumerate(scenes.states):
         rows = []
         for piece, node in state.loads():
-            percent = scenes.percent(AtLoad(node, 0, "", 0.0, piece.judged(node).drop_v(node), 0.0))
+            at = AtLoad(node, number, "", 0.0, piece.judged(node).drop_v(node), 0.0)
+            least, most = ("≥", "≤") if scenes.untold(at) else ("", "")
+            percent = fixed(scenes.percent(at))
             rows.append(
                 [
                     _name(nodes[node]),
-                    fixed(piece.volts(node)),
-                    fixed(piece.judged(node).drop_v(node), 3),
-                    fixed(percent),
+                    most + fixed(piece.volts(node)),
+                    least + fixed(at.drop_v, 3),
+                    least + percent if percent else "",
                     figure(piece.loads[node]),
                     "",
                 ]

@@ -83,15 +83,16 @@ def marked(made: ConductorStudy, mine: Iterable[Finding], leans: bool = False) -
 
 
 def _faults_shown(study: Study, made: ConductorStudy) -> tuple[str, str]:
-    """Largest and smallest prospective current; ? where nothing says what a source's resistance is, ~ before a figure
-    that leans on a rough one."""
+    """Largest and smallest prospective current; ? where a figure that decides it is missing, ~ before one that leans on
+    a rough one, ≤ before a largest that counts a conductor of unknown size or length as nil."""
     figures = prospective(study, made)
-    if figures["unknown"]:
-        return "?", "?"
     rough = "~" if figures["leans_on"] else ""
-    largest = max(figures["largest_from_a"] or 0.0, figures["largest_to_a"] or 0.0)
+    ends = (figures["largest_from_a"], figures["largest_to_a"])
     smallest = figures["smallest_a"]
-    return f"{rough}{_figure(largest)}", "" if smallest is None else f"{rough}{_figure(smallest)}"
+    least = "?" if figures["smallest_unknown"] else "" if smallest is None else f"{rough}{_figure(smallest)}"
+    if None in ends:
+        return "?", least
+    return f"{'≤' if figures['largest_at_most'] else ''}{rough}{_figure(max(ends))}", least
 
 
 def _clearing_shown(study: Study, made: ConductorStudy) -> tuple[str, str]:

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from linter.model.elements import System
 from linter.rules.finding import Severity
 from linter.rules.registry import Wrong, rule
-from linter.rules.words import kiloamps, kiloamps_at_least, leaning
+from linter.rules.words import apart, kiloamps, kiloamps_at_least, leaning
 from linter.study.breaking import BreakingCapacity, backs, breaking_capacity
 from linter.study.study import Study
 from linter.study.voltage import greatest_voltage
@@ -94,14 +94,12 @@ def RULE(study: Study) -> Iterator[Wrong]:
                 cite=None if american else GENERAL,
             )
             continue
-        flows = kiloamps(through.amps)
-        if flows == kiloamps(known.amps):
-            flows = f"{through.amps / 1000:.5g} kA" if through.amps >= 1000 else f"{through.amps:.5g} A"
+        breaks, flows = apart(kiloamps, known.amps, through.amps)
         if at_least:
             flows = f"at least {flows}"
         yield Wrong(
             device,
-            f"{device.title} breaks {_capacity(known)}, but {flows} can flow through it{doubt}",
+            f"{device.title} breaks {breaks}{_whose(known)}, but {flows} can flow through it{doubt}",
             stronger,
             span=device.where("breaks"),
             cite=known.cite if not known.whose.startswith("its maker") else None if american else GENERAL,
@@ -117,9 +115,9 @@ def _volts(greatest: Mapping[str, tuple[float, str, object] | None], system: Sys
     return known[0] if known is not None else system.voltage_v or 0.0
 
 
-def _capacity(known: BreakingCapacity) -> str:
+def _whose(known: BreakingCapacity) -> str:
     at = f" at {known.voltage_v:g} V" if known.voltage_v is not None else ""
-    return f"{kiloamps(known.amps)}{at} ({known.whose})"
+    return f"{at} ({known.whose})"
 
 
 def _backed(study: Study, edge: int, volts: float, amps: float) -> bool:

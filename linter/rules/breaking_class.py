@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from linter.rules.finding import Severity
 from linter.rules.registry import Wrong, rule
-from linter.rules.words import amps, kiloamps, names
+from linter.rules.words import amps, apart, kiloamps, names
 from linter.study.breaking import breaking_capacity
 from linter.study.study import Study
 from linter.study.voltage import greatest_voltage
@@ -91,13 +91,16 @@ def RULE(study: Study) -> Iterator[Wrong]:
                 continue
             if known is None and _reckoned(study, edge.index):
                 continue  # then breaking-capacity asks for it, with the current that it may have to break
-            breaks = f"breaks {kiloamps(known.amps)}" if known else f"does not say what it breaks at {volts:g} V"
-            mend = f"one that breaks at least {kiloamps(wanted_a)}"
+            wants, breaks = kiloamps(wanted_a), f"does not say what it breaks at {volts:g} V"
+            if known is not None:
+                own, wants = apart(kiloamps, known.amps, wanted_a)
+                breaks = f"breaks {own}"
+            mend = f"one that breaks at least {wants}"
             yield Wrong(
                 device,
                 f"{device.title} {breaks}; as {'the main' if main else 'a branch'} device behind "
                 f"{names([b.name for b in batteries if b.cranking_a])} ({amps(cca)} cold cranking) {book.name} wants "
-                f"{kiloamps(wanted_a)}",
+                f"{wants}",
                 mend if known is not None else f"ask its maker, or {mend}",
                 span=device.where("breaks"),
                 severity=None if known is not None else Severity.DOUBT,

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from linter.rules.finding import Severity
 from linter.rules.registry import Wrong, rule
-from linter.rules.words import amps
+from linter.rules.words import amps, apart
 from linter.study.capacity import conditions_of
 from linter.study.choice import least_size
 from linter.study.cranking import besides_cranking
@@ -68,10 +68,11 @@ def RULE(study: Study) -> Iterator[Wrong]:
             load_a, case = other.amps, f"{other.case}, cranking not counted"
         given = conditions_of(made.conductor, made.system)
         size = least_size(given, study.rulebooks, load_a, guard=False) if given else None
+        bears, carries = apart(amps, capacity.ampacity_a, load_a)
         yield Wrong(
             made.conductor,
-            f"{made.conductor.title}, {made.conductor.size}, has a capacity of {amps(capacity.ampacity_a)} "
-            f"({capacity.rulebook.name}) and carries {amps(load_a)} ({case})",
+            f"{made.conductor.title}, {made.conductor.size}, has a capacity of {bears} ({capacity.rulebook.name}) and "
+            f"carries {carries} ({case})",
             f"at least {size}" if size else "divide the load: no conductor of the tables carries it",
             span=made.conductor.where("area"),
             cite=capacity.cite,

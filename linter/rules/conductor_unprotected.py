@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from linter.rules.finding import Severity
 from linter.rules.registry import Wrong, rule
-from linter.rules.words import amps, guard_mend, guard_spans, holds_back, point
+from linter.rules.words import amps, apart, guard_mend, guard_spans, holds_back, point
 from linter.study.study import Study, Verdict
 
 
@@ -61,14 +61,16 @@ def RULE(study: Study) -> Iterator[Wrong]:
         problem = made.stretch.problem.replace("{node}", node)
         if not problem:
             problem = "no rulebook grants it a distance without protection"
-        what = f"{conductor.title}, {conductor.size}, is allowed a guard of {amps(made.allowed_a)}"
+        allowed, lets = apart(amps, made.allowed_a, made.let_through_a)
+        what = f"{conductor.title}, {conductor.size}, is allowed a guard of {allowed}"
         if made.let_through_a == math.inf:
             flows = "any current can persist in it: nothing opens"
         else:
-            flows = f"{amps(made.let_through_a)} can persist in it {holds_back(study, made)}"
+            flows = f"{lets} can persist in it {holds_back(study, made)}"
         if made.stretch.sum_a:
             sum_a = made.stretch.sum_a
-            problem += " (not all of them have a rating)" if sum_a == math.inf else f" ({amps(sum_a)})"
+            ratings, _ = apart(amps, sum_a, made.allowed_a)
+            problem += " (not all of them have a rating)" if sum_a == math.inf else f" ({ratings})"
         yield Wrong(
             conductor,
             f"{what}, but {flows}; it {problem}",

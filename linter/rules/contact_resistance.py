@@ -8,7 +8,7 @@ from linter.model.elements import Element
 from linter.rules.finding import Severity
 from linter.rules.registry import Wrong, rule
 from linter.rules.voltage_drop import shown
-from linter.rules.words import amps, kiloamps, names
+from linter.rules.words import amps, apart, kiloamps, names
 from linter.source.span import Span
 from linter.study.contacts import Bound, Dim, Hangs, Turned, bounds_of, hanging
 from linter.study.opening import Clears
@@ -82,7 +82,7 @@ def _wrong(study: Study, bounds: dict[int, Bound], found: Hangs) -> Wrong:
     return Wrong(
         element,
         f"{element.title} states no resistance and counts as nil; it may lose {bound.drop.volts:g} V at its "
-        f"{amps(bound.rated_a)}, {_milliohms(bound.ohm)}: {'; '.join(said)}",
+        f"{amps(bound.rated_a)}, {_at_most(bound, found.turned)}: {'; '.join(said)}",
         _mend(study, bounds, found),
         severity=None if found.turned or works else Severity.ADVICE,
         cite=bound.drop.cite,
@@ -90,8 +90,18 @@ def _wrong(study: Study, bounds: dict[int, Bound], found: Hangs) -> Wrong:
     )
 
 
-def _milliohms(ohm: float) -> str:
-    return f"{ohm * 1000:.3g} mΩ"
+def _milliohms(ohm: float, more: int = 0) -> str:
+    return f"{ohm * 1000:.{3 + more}g} mΩ"
+
+
+def _spare(volts: float, more: int = 0) -> str:
+    return f"{volts:.{2 + more}g} V"
+
+
+def _at_most(bound: Bound, turned: list[Turned]) -> str:
+    """What it may have, beside what the guard that turns first bears."""
+    worst = min(turned, key=lambda t: t.bears_ohm, default=None)
+    return _milliohms(bound.ohm) if worst is None else apart(_milliohms, bound.ohm, worst.bears_ohm)[0]
 
 
 def _guards(study: Study, turned: list[Turned]) -> Iterator[str]:
@@ -103,10 +113,11 @@ def _guards(study: Study, turned: list[Turned]) -> Iterator[str]:
     ways = [way for way in study.clears(worst.made) if way.smallest_a > 0]
     least_a = min((way.smallest_a for way in ways), default=0.0)
     with_others = [edges[e].element.name for e in list(worst.shares)[1:]]
-    together = f"; with {names(with_others)} it may be {_milliohms(worst.added_ohm)} in all" if with_others else ""
+    bears, added = apart(_milliohms, worst.bears_ohm, worst.added_ohm)
+    together = f"; with {names(with_others)} it may be {added} in all" if with_others else ""
     turns = f"no device need open within {fault_opening().greatest_s:g} s" if worst.late else "it may be harmed"
     told = f"a short at the end of {worst.made.conductor.title} draws {kiloamps(least_a)}, and its loop of "
-    told += f"{_loop(ways)} bears {_milliohms(worst.bears_ohm)} more before {turns}{together}"
+    told += f"{_loop(ways)} bears {bears} more before {turns}{together}"
     rest = [t.made.conductor.name for t in sorted(turned, key=lambda t: t.bears_ohm) if t is not worst]
     yield told + (f" (so too {names(rest)})" if rest else "")
 
@@ -125,7 +136,8 @@ def _loads(study: Study, dims: list[Dim]) -> Iterator[str]:
     assert load is not None
     what = "before it no longer works" if worst.works else "before its drop is beyond what its rulebook allows"
     rest = [str(x.name) for d in dims if d is not worst and (x := nodes[d.node].load) is not None]
-    told = f"{load.title} can lose {worst.spare_v:.2g} V more {what}, and loses up to {worst.lost_v:.2g} V so "
+    spare, lost = apart(_spare, worst.spare_v, worst.lost_v)
+    told = f"{load.title} can lose {spare} more {what}, and loses up to {lost} so "
     yield told + shown(worst.title) + (f" (so too {names(rest)})" if rest else "")
 
 

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from linter.model.elements import Element
 from linter.rules.finding import Severity
 from linter.rules.registry import Wrong, rule
-from linter.rules.words import amps, article
+from linter.rules.words import amps, apart, article
 from linter.study.study import Study
 
 
@@ -61,23 +61,25 @@ def RULE(study: Study) -> Iterator[Wrong]:
         rated_a = getattr(element, "rated_a", None)
         if rated_a is None or amps_ <= rated_a * (1 + 1e-9):
             continue
+        rated, through = apart(amps, rated_a, amps_)
         if amps_ == math.inf:
             # a device without a rating, or a source that nothing limits, stands on both sides
             flows, mend = "nothing limits what can flow through it", "devices with a rating on one of its sides"
         else:
             most = "as much as " if element.name in study.flows.bounded else ""
-            flows = f"{most}{amps(amps_)} can flow through it before anything opens"
-            mend = f"one rated at least {amps(amps_)}"
-        message = f"{element.title}, {article(element.kind)}, is rated {amps(rated_a)}; {flows}"
+            flows = f"{most}{through} can flow through it before anything opens"
+            mend = f"one rated at least {through}"
+        message = f"{element.title}, {article(element.kind)}, is rated {rated}; {flows}"
         yield Wrong(element, message, mend, span=element.where("current"))
     for edge in circuit.edges:
         if edge.kind != "device":
             continue
         device = edge.device
         if device.holder_a is not None and device.rated_a is not None and device.rated_a > device.holder_a * (1 + 1e-9):
+            rated, holder = apart(amps, device.rated_a, device.holder_a)
             yield Wrong(
                 device,
-                f"{device.title} is rated {amps(device.rated_a)} in a holder for {amps(device.holder_a)}",
-                f"a holder for at least {amps(device.rated_a)}, or the right rating for this holder",
+                f"{device.title} is rated {rated} in a holder for {holder}",
+                f"a holder for at least {rated}, or the right rating for this holder",
                 span=device.where("holder"),
             )

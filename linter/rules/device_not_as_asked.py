@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from linter.model.elements import Asks, Device, Load
 from linter.rules.finding import Severity
 from linter.rules.registry import Wrong, rule
-from linter.rules.words import amps, article, class_words, upstream, wording
+from linter.rules.words import amps, apart, article, class_words, upstream, wording
 from linter.study.study import Study
 
 
@@ -100,7 +100,7 @@ def _differs(device: Device, ask: Asks) -> str:
     if ask.rating_a is not None and device.rated_a is not None:
         least, greatest = ask.rating_a
         if device.rated_a < least * (1 - 1e-9):
-            return f"is rated {amps(device.rated_a)}, too small"
+            return f"is rated {apart(amps, device.rated_a, least)[0]}, too small"
         if device.rated_a > greatest * (1 + 1e-9):
-            return f"is rated {amps(device.rated_a)}, too large"
+            return f"is rated {apart(amps, device.rated_a, greatest)[0]}, too large"
     return ""

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from linter.model.elements import Device
 from linter.rules.finding import Severity
 from linter.rules.registry import Wrong, rule
-from linter.rules.words import amps, article
+from linter.rules.words import amps, apart, article
 from linter.study.choice import least_rating, ratings_of
 from linter.study.curve import shares
 from linter.study.study import Study
@@ -60,22 +60,25 @@ def RULE(study: Study) -> Iterator[Wrong]:
         device, rated_a = edge.device, edge.device.rated_a
         rated = f"is rated {amps(rated_a)}"
         least, _ = shares(device)
+        rated_a *= min(least, 1.0)
+        bears, carries = apart(amps, rated_a, load.amps)
         if least < 1:
-            place = device.place.name if device.place else ""
-            rated_a *= least
-            rated += f", carries {amps(rated_a)} in {place}"
+            rated += f", carries {bears} in {device.place.name if device.place else ''}"
+        else:
+            rated = f"is rated {bears}"
         if load.amps > rated_a * (1 + 1e-9):
             yield Wrong(
                 device,
-                f"{device.title} {rated} and is to carry {amps(load.amps)} ({load.case})",
+                f"{device.title} {rated} and is to carry {carries} ({load.case})",
                 _mend(device, load.amps / max(least, LEAST_SHARE)),
                 span=device.where("current"),
             )
         elif load.continuous_a > CONTINUOUS_SHARE * rated_a * (1 + 1e-9):
+            hours, _ = apart(amps, load.continuous_a, CONTINUOUS_SHARE * rated_a)
             yield Wrong(
                 device,
-                f"{device.title} {rated} and is to carry {amps(load.continuous_a)} for hours, more than "
-                f"{CONTINUOUS_SHARE:.0%} of it ({load.case})",
+                f"{device.title} {rated} and is to carry {hours} for hours, more than "
+                f"{100 * CONTINUOUS_SHARE:g} % of it ({load.case})",
                 _mend(device, load.continuous_a / CONTINUOUS_SHARE / max(least, LEAST_SHARE)),
                 span=device.where("current"),
                 severity=Severity.ADVICE,

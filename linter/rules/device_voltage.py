@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from linter.model.elements import Device
 from linter.rules.finding import Severity
 from linter.rules.registry import Wrong, rule
+from linter.rules.words import apart
 from linter.study.study import Study
 from linter.study.voltage import greatest_voltage
 from linter.tables.devices import classes
@@ -66,13 +67,18 @@ def RULE(study: Study) -> Iterator[Wrong]:
         if rated_v is None or known is None or rated_v >= known[0] * (1 - 1e-9):
             continue
         volts, who, cite = known
+        rated, rises = apart(_volts, rated_v, volts)
         source = f"{who}, {cite.status}" if cite else who
         yield Wrong(
             element,
-            f"{element.title} is rated {rated_v:g} V ({whose}); its system rises to {volts:g} V ({source})",
-            f"one rated at least {volts:g} V",
+            f"{element.title} is rated {rated} ({whose}); its system rises to {rises} ({source})",
+            f"one rated at least {rises}",
             span=element.where("voltage"),
         )
+
+
+def _volts(value: float, more: int = 0) -> str:
+    return f"{value:.{6 + more}g} V"
 
 
 OPENS = frozenset({"device", "switch", "relay", "selector", "diode"})

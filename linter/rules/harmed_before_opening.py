@@ -10,6 +10,7 @@ from linter.rules.finding import Severity
 from linter.rules.registry import Wrong, rule
 from linter.rules.words import (
     amps,
+    apart,
     curves_missing,
     energy,
     energy_at_most,
@@ -92,11 +93,10 @@ def _wrong(study: Study, made: ConductorStudy, heat: Heat, chain: tuple[int, ...
     by = edges[heat.moment.by].element
     moment = heat.moment
     missing, ask = not_told(study, moment.untold)
-    lets = (
-        f"{by.name} may let through {energy(heat.a2s)} at {kiloamps(moment.amps)}, opening in {seconds(moment.seconds)}"
-    )
+    stood, let = apart(energy, stands.a2s, heat.a2s)
+    lets = f"{by.name} may let through {let} at {kiloamps(moment.amps)}, opening in {seconds(moment.seconds)}"
     if not moment.told:
-        lets = f"at {kiloamps(moment.amps)} {by.name} is only known to let through less than {energy(heat.a2s)} "
+        lets = f"at {kiloamps(moment.amps)} {by.name} is only known to let through less than {let} "
         lets += f"({seconds(moment.seconds)}): {missing}"
     less = f"a device that lets through at most {energy_at_most(stands.a2s)} at {kiloamps(moment.amps)}"
     ask += f", or what it lets through at {kiloamps(moment.amps)} (`lets through`); or "
@@ -106,8 +106,7 @@ def _wrong(study: Study, made: ConductorStudy, heat: Heat, chain: tuple[int, ...
     larger = _larger(made, heat)
     return Wrong(
         conductor,
-        f"{what} stands {energy(stands.a2s)} ({stands.initial_c:.0f} °C to "
-        f"{stands.final_c:.0f} °C, k {stands.k:.0f}); {lets}{why}",
+        f"{what} stands {stood} ({stands.initial_c:.0f} °C to {stands.final_c:.0f} °C, k {stands.k:.0f}); {lets}{why}",
         ("" if moment.told else ask) + less + (f", or {larger}" if larger else ""),
         span=conductor.where("return size") if stands.of_return else None,
         severity=None if moment.told else Severity.DOUBT,

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from linter.rules.finding import Severity
 from linter.rules.registry import Wrong, rule
-from linter.rules.words import amps, guard_spans, names, seconds
+from linter.rules.words import amps, apart, guard_spans, names, seconds
 from linter.study.limited import Lasting, lasting
 from linter.study.study import Study
 from linter.tables.conductors import fault_opening
@@ -76,20 +76,21 @@ def _wrong(study: Study, batteries: tuple[int, ...], every: list[Lasting]) -> Wr
     elif worst.seconds == math.inf:
         happens = f"{devices} need never open then"
     else:
-        happens = f"{devices} may take {seconds(worst.seconds)} then"
+        happens = f"{devices} may take {apart(seconds, worst.seconds, fault_opening().greatest_s)[0]} then"
+    gives, carries = apart(amps, worst.amps, ampacity_a)
     their = "its" if len(sources) == 1 else "their"
     rest = [x.made.conductor.name for x in every if x is not worst]
     limits = "limits itself" if len(sources) == 1 else "limit themselves together"
     return Wrong(
         sources[0],
-        f"{names([s.title for s in sources])} {limits} to {amps(worst.amps)}: on a short of {conductor.title}, which "
-        f"carries {amps(ampacity_a)}, {happens}; it burns on unless {their} electronics switch off"
+        f"{names([s.title for s in sources])} {limits} to {gives}: on a short of {conductor.title}, which "
+        f"carries {carries}, {happens}; it burns on unless {their} electronics switch off"
         + (f" (so too {names(rest)})" if rest else ""),
         f"ask the maker of {names([s.name for s in sources])} what the electronics do on a short circuit and in what "
-        f"time, and accept this with the answer; or a device that opens at {amps(worst.amps)} within "
-        f"{fault_opening().greatest_s:g} s, or conductors that carry {amps(worst.amps)}",
+        f"time, and accept this with the answer; or a device that opens at {gives} within "
+        f"{fault_opening().greatest_s:g} s, or conductors that carry {gives}",
         span=sources[0].where("self-limiting"),
         cite=fault_opening().cite,
-        related=(*guard_spans(study, chain), (conductor.span, f"carries {amps(ampacity_a)}")),
+        related=(*guard_spans(study, chain), (conductor.span, f"carries {carries}")),
         guard=chain,
     )

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from linter.rules.finding import Severity
 from linter.rules.registry import Wrong, rule
-from linter.rules.words import curves_missing, guard_spans, kiloamps, leaning, names, not_told, seconds
+from linter.rules.words import SAME, apart, curves_missing, guard_spans, kiloamps, leaning, names, not_told, seconds
 from linter.source.units import Quantity
 from linter.study.choice import sizes_like
 from linter.study.impedance import edge_resistance, size_text, working_temperature_c
@@ -59,7 +59,7 @@ load LAMP, draws 3 A
 def RULE(study: Study) -> Iterator[Wrong]:
     limit = fault_opening()
     for made in study.conductors.values():
-        late = [c for c in study.clears(made) if not c.unknown and c.first.seconds > limit.greatest_s]
+        late = [c for c in study.clears(made) if not c.unknown and c.first.seconds > limit.greatest_s * (1 + SAME)]
         if not late:
             continue
         # what a curve tells goes before what it does not reach
@@ -77,7 +77,7 @@ def _by_limited(study: Study, found: Lasting, limit: FaultOpening) -> Wrong:
     chain = tuple(circuit.edges[e].element.name for e in found.chain)
     untold = study.openings().moment(found.chain, found.amps).untold
     missing, ask = not_told(study, untold)
-    happens = "need never open" if found.seconds == math.inf else f"may take {seconds(found.seconds)}"
+    happens = "need never open" if found.seconds == math.inf else f"may take {_late(found.seconds, limit)}"
     message = f"a short at the end of {conductor.title} draws {kiloamps(found.amps)} from {battery}, "
     message += f"less than its limit, at which {names(chain) or 'no device'} {happens}"
     return Wrong(
@@ -104,10 +104,12 @@ def _wrong(study: Study, made: ConductorStudy, way: Clears, limit: FaultOpening)
     elif late_s == math.inf:
         happens = f"at which {chain} need never open" if told else f"and nobody says what opens then: {missing}"
     elif told:
-        happens = f"at which {chain} may take {seconds(late_s)}; within "
+        happens = f"at which {chain} may take {_late(late_s, limit)}; within "
         happens += f"{limit.greatest_s:g} s is asked ({limit.cite.status})"
     else:
-        happens = f"at which {_first_of(way.chain, chain)} is only known to open within {seconds(late_s)}: {missing}"
+        happens = (
+            f"at which {_first_of(way.chain, chain)} is only known to open within {_late(late_s, limit)}: {missing}"
+        )
     return Wrong(
         conductor,
         f"{what}, {happens}{leaning(way.leans_on)}",
@@ -118,6 +120,11 @@ def _wrong(study: Study, made: ConductorStudy, way: Clears, limit: FaultOpening)
         guard=tuple(edges[e].element.name for e in way.chain),
         missing=curves_missing(study, way.first.untold),
     )
+
+
+def _late(late_s: float, limit: FaultOpening) -> str:
+    """How long it takes, beside what is asked."""
+    return apart(seconds, late_s, limit.greatest_s)[0]
 
 
 def _first_of(chain: tuple[int, ...], names_: str) -> str:

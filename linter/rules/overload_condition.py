@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from linter.rules.finding import Severity
 from linter.rules.registry import Wrong, rule
-from linter.rules.words import amps, guard_spans
+from linter.rules.words import amps, apart, guard_spans
 from linter.study.study import Study, Verdict
 from linter.tables.devices import overload_condition
 
@@ -70,14 +70,18 @@ def RULE(study: Study) -> Iterator[Wrong]:
         curve = openings.curve(edge.index)
         if curve is None or not curve.slow or curve.operating_a <= multiple * capacity_a * (1 + 1e-9):
             continue
-        device = edge.device
+        device, times = edge.device, curve.operating_a / capacity_a
+        opens, may = apart(amps, curve.operating_a, multiple * capacity_a)
         yield Wrong(
             made.conductor,
             f"{made.conductor.title} carries {amps(capacity_a)}; {device.name} ({amps(device.rated_a or 0.0)}) is "
-            f"promised to open from {amps(curve.operating_a)} on, {curve.operating_a / capacity_a:.2f} times as much",
-            f"a device that opens at {amps(multiple * capacity_a)}, {multiple:g} times the capacity, or a larger "
-            "conductor",
+            f"promised to open from {opens} on, {apart(_times, times, multiple)[0]} times as much",
+            f"a device that opens at {may}, {multiple:g} times the capacity, or a larger conductor",
             cite=cite,
             related=guard_spans(study, made.guard),
             guard=made.guard,
         )
+
+
+def _times(value: float, more: int = 0) -> str:
+    return f"{value:.{2 + more}f}"

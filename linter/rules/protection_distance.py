@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from linter.model.elements import Conductor
 from linter.rules.finding import Severity
 from linter.rules.registry import Wrong, rule
-from linter.rules.words import metres, point
+from linter.rules.words import apart, metres, point
 from linter.study.capacity import conditions_of
 from linter.study.choice import least_size
 from linter.study.study import Study, Verdict
@@ -58,7 +58,8 @@ def RULE(study: Study) -> Iterator[Wrong]:
         assert far.limit is not None and far.limit.limit_mm is not None and far.rulebook is not None
         supply, device = point(study, stretch.supply_node), circuit.edges[far.edge].element
         distance_m, limit_m, inches = far.distance_m or 0.0, far.limit.limit_mm / 1000, _in_inches(made.conductor)
-        mends = [f"{device.name}, or another device that guards it, within {metres(limit_m, inches)} of {supply}"]
+        far_off, allowed = apart(_inches if inches else _metric, distance_m, limit_m)
+        mends = [f"{device.name}, or another device that guards it, within {allowed} of {supply}"]
         covered = [book.distance(stretch.tied, True) for book in study.rulebooks]
         reach = [math.inf if row.limit_mm is None else row.limit_mm / 1000 for row in covered if row is not None]
         if not far.covered and reach and distance_m <= min(reach) + 1e-9:
@@ -72,8 +73,8 @@ def RULE(study: Study) -> Iterator[Wrong]:
         longest = max((r.limit_mm or 0.0 for r in far.rulebook.distances if r.current != "ac"), default=0.0) / 1000
         yield Wrong(
             made.conductor,
-            f"{made.conductor.title} is without a guard for {metres(distance_m, inches)} from {supply} to "
-            f"{device.title}; {far.rulebook.name} allows {metres(limit_m, inches)}",
+            f"{made.conductor.title} is without a guard for {far_off} from {supply} to {device.title}; "
+            f"{far.rulebook.name} allows {allowed}",
             "; or ".join(mends),
             span=made.conductor.where("length"),
             severity=Severity.DANGER if distance_m > longest else None,
@@ -86,3 +87,11 @@ def _in_inches(conductor: Conductor) -> bool:
     """Whether the conductor's length is written in feet or inches."""
     fact = conductor.facts.get("length")
     return fact is not None and fact.values[0].text.endswith(("in", "ft"))
+
+
+def _inches(value: float, more: int) -> str:
+    return metres(value, True, more)
+
+
+def _metric(value: float, more: int) -> str:
+    return metres(value, False, more)

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from linter.rules.finding import Severity
 from linter.rules.registry import Wrong, rule
-from linter.rules.words import amps, class_words
+from linter.rules.words import amps, apart, class_words
 from linter.study.study import Study
 from linter.tables.devices import classes
 
@@ -59,13 +59,14 @@ def RULE(study: Study) -> Iterator[Wrong]:
         below = max((r for r in series if r < rated_a), default=None)
         above = min((r for r in series if r > rated_a), default=None)
         whose = device.part.title if device.comes_in_a and device.part else class_words(device.device_class)
-        near = " or ".join(amps(r) for r in (below, above) if r is not None)
+        near = " or ".join(apart(amps, r, rated_a)[0] for r in (below, above) if r is not None)
+        nearest = min(series, key=lambda r: abs(r - rated_a))
         mend = f"{near} is made; the appliance's maker and the conductor decide which"
         if above is None:
             mend = f"another make or class: {near} is the largest of this one"
         yield Wrong(
             device,
-            f"{device.title} is given {amps(rated_a)}; {whose} is not made in that rating",
+            f"{device.title} is given {apart(amps, rated_a, nearest)[0]}; {whose} is not made in that rating",
             mend,
             span=device.where("current"),
             cite=made.cite if made and not device.comes_in_a else None,

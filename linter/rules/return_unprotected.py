@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from linter.rules.finding import Severity
 from linter.rules.registry import Wrong, rule
-from linter.rules.words import amps, guard_spans, holds_back
+from linter.rules.words import amps, apart, guard_spans, holds_back
 from linter.study.capacity import capacity, thinner_return
 from linter.study.choice import least_size
 from linter.study.study import Study, Verdict
@@ -63,14 +63,15 @@ def RULE(study: Study) -> Iterator[Wrong]:
         if least is None or made.let_through_a <= least.allowed_a * (1 + 1e-9) or made.verdict is Verdict.UNPROTECTED:
             continue
         flows = "any current can persist in it: nothing opens"
+        most, lets = apart(amps, least.allowed_a, made.let_through_a)
         if made.let_through_a < math.inf:
-            flows = f"{amps(made.let_through_a)} can persist in it {holds_back(study, made)}"
+            flows = f"{lets} can persist in it {holds_back(study, made)}"
         enough = least_size(own, study.rulebooks, made.let_through_a, guard=True) if flows[0] != "a" else None
         # smaller than any row of the table: less than the figure is allowed, nobody says how much
         less = "less than " if least.bound else ""
-        mend = "" if least.bound else f"a guard of at most {amps(least.allowed_a)}"
+        mend = "" if least.bound else f"a guard of at most {most}"
         larger = f"a return of at least {enough}" if enough is not None else "a larger return"
-        allows = f"is allowed a guard of {less}{amps(least.allowed_a)}"
+        allows = f"is allowed a guard of {less}{most}"
         yield Wrong(
             conductor,
             f"the return of {conductor.title}, {own.size}, {allows}, but {flows}",

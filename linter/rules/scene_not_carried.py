@@ -8,7 +8,7 @@ from linter.model.elements import Load
 from linter.rules.finding import Severity
 from linter.rules.registry import Wrong, rule
 from linter.rules.voltage_drop import larger_sizes, shown
-from linter.rules.words import amps, names
+from linter.rules.words import amps, apart, names, percents
 from linter.study.scene_limit import drop_limit
 from linter.study.study import Study
 
@@ -67,7 +67,8 @@ def RULE(study: Study) -> Iterator[Wrong]:
         others = [e.name for n in found.loads if n != found.node and (e := nodes[n].element) is not None]
         if others:
             message += f" together with {names(others)}"
-        message += f": at {100 * found.share:.3g} % of it the voltage is down to {found.volts:.2f} V, and breaks down"
+        share, _ = apart(percents, 100 * found.share, 100.0)
+        message += f": at {share} of it the voltage is down to {found.volts:.2f} V, and breaks down"
         related = ((spans[found.title], "the scene"),) if found.title in spans else ()
         yield Wrong(load, message, _mend(study, found.node, load), related=related)
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from linter.rules.finding import Severity
 from linter.rules.registry import Wrong, rule
-from linter.rules.words import amps
+from linter.rules.words import amps, apart
 from linter.study.study import Study
 
 
@@ -56,9 +56,10 @@ def RULE(study: Study) -> Iterator[Wrong]:
         told.add(element.name)
         sources = " and ".join(e.name for n in short.sources if (e := nodes[n].element) is not None)
         verb = "gives" if len(short.sources) == 1 else "give together"
+        gives, asked = apart(amps, short.gives_a, short.asked_a)
         yield Wrong(
             element,
-            f"{sources} {verb} {amps(short.gives_a)}; {amps(short.asked_a)} is asked ({short.case})",
+            f"{sources} {verb} {gives}; {asked} is asked ({short.case})",
             "a larger source, or fewer loads at one time",
             span=element.where("current", "gives"),
         )

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from linter.model.elements import Source
 from linter.rules.finding import Severity
 from linter.rules.registry import Wrong, rule
-from linter.rules.words import amps, kiloamps
+from linter.rules.words import apart, kiloamps
 from linter.study.impedance import nominal_v, source_pairs
 from linter.study.study import Study
 
@@ -100,7 +100,8 @@ def _apart(source: Source, volts: float) -> str:
     if source.self_limiting:
         if short_a >= source.limit_a * (1 - 1e-9):
             return ""
-        return f"limits itself to {amps(source.limit_a)}, and gives {kiloamps(short_a)} into a short circuit"
+        limit, short = apart(kiloamps, source.limit_a, short_a)
+        return f"limits itself to {limit}, and gives {short} into a short circuit"
     if source.resistance_ohm is None or not volts:
         return ""
     least_a, most_a = (volts / max(ohm, 1e-9) for ohm in reversed(source.resistance_ohm))

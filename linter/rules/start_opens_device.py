@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from linter.rules.finding import Severity
 from linter.rules.registry import Wrong, rule
-from linter.rules.words import amps, seconds
+from linter.rules.words import amps, apart, seconds
 from linter.study.cases import draws_a
 from linter.study.starting import start_shares
 from linter.study.study import Study
@@ -88,11 +88,12 @@ def RULE(study: Study) -> Iterator[Wrong]:
                     related=((load.stated("starts"), "the start"),),
                 )
             else:
+                opens, lasts = apart(seconds, held_s, load.starts_s)
                 yield Wrong(
                     device,
-                    f"{device.title}, {rated}, may open after {seconds(held_s)} at {amps(amps_)}; {load.name} starts "
-                    f"with {amps(load.starts_a)} for {seconds(load.starts_s)}{part}{beside}",
-                    f"one that carries {amps(amps_)} for more than {seconds(load.starts_s)}, slower and not larger "
+                    f"{device.title}, {rated}, may open after {opens} at {amps(amps_)}; {load.name} starts "
+                    f"with {amps(load.starts_a)} for {lasts}{part}{beside}",
+                    f"one that carries {amps(amps_)} for more than {lasts}, slower and not larger "
                     "than the maker of the load asks for",
                     span=device.where("current"),
                     related=((load.stated("starts"), "the start"),),

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from linter.model.elements import Conductor
 from linter.rules.finding import Severity
 from linter.rules.registry import Wrong, rule
-from linter.rules.words import names
+from linter.rules.words import apart, names, percents, volts
 from linter.source.span import Span
 from linter.source.units import Quantity
 from linter.study.scene_limit import DropLimit, drop_limit
@@ -104,8 +104,9 @@ def _wrong(scenes: Scenes, worst: AtLoad, percent: float, limit: DropLimit) -> W
     assert load is not None
     lost = scenes.losses(worst)
     most = max(lost, key=lambda x: x[1], default=None)
+    loses, _ = apart(percents, percent, limit.percent)
     message = (
-        f"{load.title} loses {worst.drop_v:.3g} V, {percent:.3g} %, on its way from the source {shown(worst.title)}; "
+        f"{load.title} loses {worst.drop_v:.3g} V, {loses}, on its way from the source {shown(worst.title)}; "
         f"{limit.rulebook.name} allows {limit.percent:g} %{_CLASSES.get(limit.why, '')}"
     )
     related: tuple[tuple[Span, str], ...] = ()
@@ -128,7 +129,8 @@ def _mend(scenes: Scenes, worst: AtLoad, percent: float, limit: DropLimit) -> st
     ]
     if diodes:
         return f"another way than through {names(diodes)}, or conductors nearer to the source"
-    return f"no larger size is known to do: a shorter way, or a feed of its own; at most {allowed_v:.2f} V may be lost"
+    may, _ = apart(volts, allowed_v, worst.drop_v)
+    return f"no larger size is known to do: a shorter way, or a feed of its own; at most {may} may be lost"
 
 
 def larger_sizes(scenes: Scenes, node: int, allowed_v: float) -> str:

@@ -8,7 +8,7 @@ from linter.model.elements import System
 from linter.rules.finding import Severity
 from linter.rules.registry import Wrong, rule
 from linter.rules.voltage_drop import shown
-from linter.rules.words import names
+from linter.rules.words import apart, names, volts
 from linter.study.study import Study
 
 # Below this part of a volt nobody's figure is meant.
@@ -71,20 +71,22 @@ def RULE(study: Study) -> Iterator[Wrong]:
         if lowest is not None and least is not None and lowest.volts < least - LEAST_V:
             lost = sorted(scenes.losses(lowest), key=lambda x: -x[1])[:2]
             where = [f"{circuit.edges[e].element.name} ({v:.2f} V)" for e, v in lost]
-            message = f"{load.title} gets {lowest.volts:.2f} V {shown(lowest.title)} and works from {least:g} V"
+            gets, _ = apart(volts, lowest.volts, least)
+            message = f"{load.title} gets {gets} {shown(lowest.title)} and works from {least:g} V"
+            lost_v, may = apart(volts, lowest.drop_v, lowest.volts + lowest.drop_v - least)
             if where:
-                message += f"; {lowest.drop_v:.2f} V are lost on the way, most in {names(where)}"
+                message += f"; {lost_v} are lost on the way, most in {names(where)}"
             yield Wrong(
                 load,
                 message,
-                _mend(lowest.volts + lowest.drop_v, least),
+                _mend(lowest.volts + lowest.drop_v, least, may),
                 related=((load.stated("works from", "voltage range"), "the voltage from which it works"),),
             )
         if range_v is None:
             continue
         gets, most_v = "", range_v[1] + LEAST_V
         if highest is not None and highest.volts > most_v:
-            most_v, gets = highest.volts, f"gets {highest.volts:.2f} V {shown(highest.title)}"
+            most_v, gets = highest.volts, f"gets {apart(volts, most_v, range_v[1])[0]} {shown(highest.title)}"
         above = charged.get(node.index)
         if above is not None and above.volts > most_v:
             gets = (
@@ -101,7 +103,7 @@ def RULE(study: Study) -> Iterator[Wrong]:
             )
 
 
-def _mend(source_v: float, least: float) -> str:
+def _mend(source_v: float, least: float, may: str) -> str:
     if source_v < least:
         return f"another source, or fewer loads at one time: the source's own terminals are at {source_v:.2f} V then"
-    return f"lose at most {source_v - least:.2f} V on the way: larger conductors, or fewer loads at one time"
+    return f"lose at most {may} on the way: larger conductors, or fewer loads at one time"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
 from linter.model.elements import Asks, Device
@@ -13,26 +13,28 @@ from linter.study.choice import greatest_rating, least_size
 from linter.study.study import ConductorStudy, Study
 
 
-def amps(value: float) -> str:
-    """A current for reading: at most four figures."""
-    return "an unlimited current" if value == math.inf else f"{value:.4g} A"
+def amps(value: float, more: int = 0) -> str:
+    """A current for reading: four figures, or ``more``."""
+    if value == math.inf:
+        return "an unlimited current"
+    return f"{value:.0f} A" if value >= 9999.5 and not more else f"{value:.{4 + more}g} A"
 
 
-def seconds(value: float) -> str:
+def seconds(value: float, more: int = 0) -> str:
     """A time for reading."""
     if value == math.inf:
         return "any time"
     if value < 0.9995:
-        return f"{value * 1000:.3g} ms"
-    return f"{value:.3g} s" if value < 120 else f"{value / 60:.3g} min"
+        return f"{value * 1000:.{3 + more}g} ms"
+    return f"{value:.{3 + more}g} s" if value < 120 else f"{value / 60:.{3 + more}g} min"
 
 
-def energy(a2s: float) -> str:
+def energy(a2s: float, more: int = 0) -> str:
     """A let-through energy for reading."""
     for factor, unit in ((1e6, "MA²s"), (1e3, "kA²s")):
-        if a2s >= factor:
-            return f"{a2s / factor:.3g} {unit}"
-    return f"{a2s:.3g} A²s"
+        if a2s >= factor * 0.9995:
+            return f"{a2s / factor:.{3 + more}g} {unit}"
+    return f"{a2s:.{3 + more}g} A²s"
 
 
 def energy_at_most(a2s: float) -> str:
@@ -43,9 +45,9 @@ def energy_at_most(a2s: float) -> str:
     return energy(math.floor(a2s / step * (1 + 1e-9)) * step)
 
 
-def kiloamps(value: float) -> str:
+def kiloamps(value: float, more: int = 0) -> str:
     """A fault current for reading: three figures are more than is known of it."""
-    return f"{value / 1000:.3g} kA" if value >= 1000 else f"{value:.3g} A"
+    return f"{value / 1000:.{3 + more}g} kA" if value >= 999.5 else f"{value:.{3 + more}g} A"
 
 
 def kiloamps_at_least(value: float) -> str:
@@ -54,6 +56,30 @@ def kiloamps_at_least(value: float) -> str:
         return kiloamps(value)
     step = 10.0 ** (math.floor(math.log10(value)) - 2)
     return kiloamps(math.ceil(value / step * (1 - 1e-9)) * step)
+
+
+def volts(value: float, more: int = 0) -> str:
+    """A voltage at a load for reading: to the hundredth."""
+    return f"{value:.{2 + more}f} V"
+
+
+def percents(value: float, more: int = 0) -> str:
+    """A share of a hundred for reading: three figures."""
+    return f"{value:.{3 + more}g} %"
+
+
+# Figures nearer to each other are the same: rules take them for equal.
+SAME = 1e-9
+
+
+def apart(shown: Callable[[float, int], str], one: float, other: float) -> tuple[str, str]:
+    """Two figures that a sentence compares, as ``shown`` writes them: with so many more digits that who reads them
+    sees which is the larger.  Figures that are the same are written as always."""
+    for more in range(0 if math.isclose(one, other, rel_tol=SAME) else 12):
+        texts = shown(one, more), shown(other, more)
+        if texts[0] != texts[1]:
+            return texts
+    return shown(one, 0), shown(other, 0)
 
 
 def leaning(leans_on: tuple[str, ...]) -> str:
@@ -86,10 +112,10 @@ def curves_missing(study: Study, edges: tuple[int, ...]) -> str:
     return f"the curve of {names(list(found))}" if found else ""
 
 
-def metres(value: float, inches: bool = False) -> str:
+def metres(value: float, inches: bool = False, more: int = 0) -> str:
     """A length for reading, to the millimetre; with ``inches`` first as American rulebooks state it."""
-    metric = f"{value * 1000:.0f} mm" if value < 1 else f"{value:.4g} m"
-    return f"{value / 0.0254:.3g} in ({metric})" if inches else metric
+    metric = f"{value * 1000:.{more}f} mm" if value < 1 else f"{value:.{4 + more}g} m"
+    return f"{value / 0.0254:.{3 + more}g} in ({metric})" if inches else metric
 
 
 def names(which: tuple[str, ...] | list[str]) -> str:

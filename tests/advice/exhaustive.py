@@ -57,7 +57,8 @@ def every(source: DesignSource, opens: list[Open]) -> Every:
         assert not seen.broken, seen.broken
         # where only a figure is missing, the figure is asked for and no larger device
         asks = {f for f in seen.findings if f.rule == "contact-resistance"}
-        asks |= {f for f in seen.findings if f.rule == "start-opens-device" and f.severity is Severity.DOUBT}
+        doubts = [f for f in seen.findings if f.severity is Severity.DOUBT]
+        asks |= {f for f in doubts if f.rule in {"start-opens-device", "source-resistance"}}
         wrong = [f for f in seen.findings if not f.accepted and f not in asks]
         found[combination] = keys(wrong)
     # what cannot be fed has no voltage either, though nobody says so of it besides

@@ -113,8 +113,8 @@ def test_a_smaller_one_that_was_not_found_wanting_is_told() -> None:
     """What is not known is not made up."""
     least = open_element(_choice(None)[1], "F1").options[0]
     for smaller, raised, reason in (
-        (Neighbour(least, None, True), False, "5 A was tried too and breaks nothing more: the search ended before it"),
-        (Neighbour(least, None, False), False, "5 A was not tried: the search ended before"),
+        (Neighbour(least, None, True), False, "5 A was tried too and breaks nothing more: the least was not found"),
+        (Neighbour(least, None, False), False, "5 A was not tried: too much is chosen at once"),
         (Neighbour(least, FINDING, False), False, "5 A would not do: with other choices it broke this demand at F1"),
         (Neighbour(least, None, True), True, "larger than any rule asks, so that it is rated no less than"),
     ):
@@ -143,6 +143,29 @@ def test_the_text_begins_with_what_it_says(tmp_path: Path) -> None:
     """Where nothing can be chosen no empty line stands before it."""
     text = HEAD + "from B\nfuse F1, part branch, ? A\ncable W1, 10 AWG, 2 m\nload LAMP, draws 50 A\n" + SHEETS
     assert shown(tmp_path, text).startswith("F1: nothing satisfies this:")
+
+
+def test_what_is_there_now_is_told_where_it_is_something_else(tmp_path: Path) -> None:
+    text = HEAD + RUN.format(fuse="part branch, 20 A", load="draws 8 A, asks fuse 10 A") + SHEETS
+    told = shown(tmp_path, text, "F1")
+    assert told.startswith("F1: 10 A; now 20 A\n")
+    # the next smaller and the next larger break the same demand: it is told once
+    assert told.count("the maker of LAMP asks for") == 1
+    assert "nor would 20 A, by the same demand" in told
+    assert shown(tmp_path, text.replace("branch, 20 A", "branch, 10 A"), "F1").startswith("F1: 10 A\n")
+
+
+def test_the_gravest_stands_first_and_is_counted() -> None:
+    made, design = _choice(None)
+    mild = Finding("load-in-no-scene", Severity.ADVICE, "LAMP", FINDING.span, "LAMP stands in no scene")
+    made.standing = [mild, FINDING]
+    lines = [line.strip() for line in choice_text(made, design, plain)]
+    assert lines.index("fault: F1: too small [device-overloaded]") < lines.index(
+        f"advice: {mild.message} [{mild.rule}]"
+    )
+    assert lines[-1].endswith("; 1 danger or fault stays")
+    made.standing = [mild]
+    assert "stay" not in list(choice_text(made, design, plain))[-1]
 
 
 def test_what_is_not_sure_is_told_so() -> None:

@@ -12,7 +12,7 @@ import pytest
 from click.testing import CliRunner
 
 from linter.advice.tripped.make import Answer, NotADevice, why
-from linter.advice.tripped.measured import BadReading
+from linter.advice.tripped.reading import BadReading
 from linter.advice.tripped.show import as_json, as_markdown, as_text
 from linter.advice.tripped.table import table
 from linter.cli import main
@@ -121,6 +121,65 @@ def test_an_undersized_device(loop: Loop, rated: float) -> None:
     assert _names(_asked(text, "F", "running", f"{loop.draws_a:.1f} A"))[0] == "undersized"
 
 
+@pytest.mark.parametrize("when", ["starting", "running"])
+@pytest.mark.parametrize("rated", [10.0, 15.0, 19.0])
+def test_too_small_for_its_current_comes_first_whether_it_opens_at_the_start_or_later(when: str, rated: float) -> None:
+    for loop in (MOTOR, LAMP, POWER):
+        answer = _asked(with_(loop, rated_a=rated, mm2=10).text(), "F", when)
+        assert _names(answer)[0] == "undersized"
+        # and what else may be is not drowned by it
+        assert answer.suspects[0].score < 10 * answer.suspects[1].score
+
+
+@pytest.mark.parametrize("when", ["starting", "running"])
+@pytest.mark.parametrize("measured", [[], ["91 A"]])
+def test_too_small_for_the_start_as_designed_comes_first(when: str, measured: list[str]) -> None:
+    """90 A is three times the rating, at which it may open after 2.8 s by hand; the sheet says that it starts for 5 s."""
+    least, _ = thermal_opens(90.0 / 30.0)
+    assert 2.0 < least < 5.0 and MOTOR.draws_a < 30.0
+    text = with_(MOTOR, starts=(90.0, 5.0)).text()
+    if when == "running":
+        assert _names(_asked(text, "F", when))[0] == "undersized"
+        return
+    answer = _asked(text, "F", when, *measured)
+    assert _names(answer)[:2] == ["undersized", "start-too-long"]
+    first = answer.suspects[0]
+    assert "as it starts" in first.measure and "90 A as L starts" in first.trouble
+    assert "90 A" in first.expect and "22 A" in first.expect
+    if measured:
+        assert answer.heard[0].verdict == "current-start-opens" and "too small or too quick" in answer.heard[0].says
+    # a start that it bears long enough is none of its faults
+    assert "undersized" not in _names(_asked(MOTOR.text(), "F", when, *measured))[:2]
+
+
+def test_what_is_just_as_asked_is_not_called_too_small_first() -> None:
+    asked = with_(LAMP, draws_a=21.0).text().replace("works from 9 V", "works from 9 V, asks breaker 25 A")
+    bare = with_(LAMP, draws_a=21.0).text()
+    answer = _asked(asked, "F", "running")
+    assert "as-asked" in answer.circuit.holds and "steady-near" in answer.circuit.holds
+    scores = [{s.cause.name: s.score for s in _asked(t, "F", "running").suspects}["undersized"] for t in (asked, bare)]
+    assert scores[0] < scores[1]
+    wrong = next(s for s in answer.suspects if s.cause.name == "wrong-device")
+    assert "what is asked for: L: a breaker of 25 A" in wrong.expect
+
+
+def test_where_no_rating_is_told_it_is_read_first() -> None:
+    answer = _asked(MOTOR.text().replace(", 30 A, in BOX", ", in BOX"), "F", "starting")
+    assert "rating-untold" in answer.circuit.holds and _names(answer)[0] == "wrong-device"
+    assert "undersized" in _names(_asked(MOTOR.text().replace(", 30 A, in BOX", ", in BOX"), "F", "running"))[:1]
+
+
+@pytest.mark.parametrize("when", ["at-random", "running"])
+@pytest.mark.parametrize("celsius", [75.0, 85.0])
+def test_too_small_where_it_is_so_hot(when: str, celsius: float) -> None:
+    """25 A at 30 °C, and less than the 20 A of its load where it is so hot: by the design, or by the thermometer."""
+    by_design = _asked(with_(LAMP, place_c=celsius).text(), "F", when)
+    assert by_design.circuit.seen.carries_a == pytest.approx(25.0 * (1 - (celsius - 30) * 0.005))
+    assert _names(by_design)[0] == "undersized"
+    measured = _asked(LAMP.text(), "F", when, f"{celsius:g} °C at BOX")
+    assert _names(measured)[0] == "hot-place"
+
+
 @pytest.mark.parametrize("celsius", [75.0, 85.0])
 def test_a_hot_place(celsius: float) -> None:
     """The design says 30 °C; in truth it is so hot that 22 A are too many."""
@@ -179,9 +238,12 @@ def test_undersized_devices_in_the_three_boats() -> None:
         steady = _asked(source, device).circuit.seen.steady
         assert steady is not None
         small = changed(source, [f"{device} rating {steady.steady_a / 1.3:.4g} A"])
+        for when in ("running", "starting"):
+            assert _names(_asked(small, device, when))[0] == "undersized", (device, when)
+            tried += 1
         assert "undersized" in _names(_asked(small, device, "running", f"{steady.steady_a:.3g} A"))[:2]
-        tried += 1
-    assert tried == 3
+        assert "undersized" in _names(_asked(small, device, "at-random"))[:2]
+    assert tried == 6
 
 
 # ---- readings that exclude -------------------------------------------------------------------------------------------
@@ -370,6 +432,16 @@ def test_the_command_on_the_three_boats(boat: str, device: str) -> None:
     assert run.exit_code == 0, run.output
     assert "Likely causes" in run.output and "And the next rating up?" in run.output
     assert max(map(len, run.output.splitlines())) <= 100
+
+
+@pytest.mark.parametrize(
+    ("word", "when"), [("start", "a load starts"), ("random", "at random"), ("run", "while all runs")]
+)
+def test_when_is_understood_from_the_word_that_tells_it(word: str, when: str) -> None:
+    run = CliRunner().invoke(main, ["tripped", "-", "F1", "--when", word], input=BARE)
+    assert run.exit_code == 0 and when in run.output
+    # "at" may be two of them
+    assert CliRunner().invoke(main, ["tripped", "-", "F1", "--when", "at"], input=BARE).exit_code == 2
 
 
 @pytest.mark.parametrize("when", ["at once", "at-once"])

@@ -13,7 +13,8 @@ import pytest
 
 from linter.advice.tripped.figures import Circuit, circuit_of
 from linter.advice.tripped.make import ranked
-from linter.advice.tripped.measured import heard, read
+from linter.advice.tripped.measured import heard
+from linter.advice.tripped.reading import read
 from linter.advice.tripped.seen import Seen, seen_of
 from linter.model.build import build
 from linter.source.files import Reader

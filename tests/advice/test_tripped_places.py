@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from linter.advice.tripped.make import Answer, why
+from linter.advice.tripped.make import Answer, NotADevice, why
 from linter.advice.tripped.show import as_json, as_text
 from linter.model.build import build
 from linter.model.elements import Conductor
@@ -119,14 +119,17 @@ def test_what_is_in_no_scene_carries_nothing_by_intention() -> None:
     assert "no-current" not in _asked("F3", text=text).circuit.holds
 
 
-def test_of_alternating_current_nothing_is_reckoned() -> None:
-    answer = _asked("QA", "9 A", "1e6 A", "300 V at KETTLE", "235 V at KETTLE")
-    assert [h.verdict for h in answer.heard] == [
-        "not-comparable", "not-comparable", "cannot-be-voltage", "not-comparable",
-    ]  # fmt: skip
-    assert not any(h.counted for h in answer.heard)
-    assert answer.circuit.seen.near_fault is None and " kA" not in _said(answer).partition("Likely")[0]
-    assert _said(answer).count("of alternating current no currents are reckoned") >= 2
+def test_alternating_current_is_declined_with_why_and_what_to_do() -> None:
+    with pytest.raises(NotADevice) as problem:
+        _asked("QA", "9 A")
+    said = str(problem.value)
+    assert said.startswith("QA stands on AC230, alternating current of 230 V")
+    for words in ("no currents and no faults of it are reckoned", "no cause is told", "can kill", "pull the shore plug",
+                  "qualified"):  # fmt: skip
+        assert words in said
+    # a reading on it says nothing of a device on direct current
+    (heard,) = _asked("F3", "300 V at KETTLE").heard
+    assert heard.verdict == "cannot-be-voltage" and not heard.counted
 
 
 def test_a_conductor_without_length_hides_the_smallest_fault() -> None:
@@ -148,3 +151,17 @@ def test_resistances_are_written_as_a_meter_shows_them() -> None:
     answer = why(source, build(source), "F14", "", ["2.2 MΩ without load", "2 mohm"])
     assert "1.2 kΩ or more" in _said(answer) and "e+0" not in _said(answer)
     assert answer.heard[0].says.startswith("2.2 MΩ") and answer.heard[1].says.startswith("2 mΩ")
+
+
+def test_the_far_end_is_where_the_next_device_takes_over() -> None:
+    """Behind F3 stands Q3: a short beyond Q3 is for Q3 to clear, and a longer run there changes nothing of F3."""
+    far = _asked("F3").circuit.seen.far_fault
+    longer = ODD.replace("cable W3B, 4 mm2, 2 m", "cable W3B, 4 mm2, 20 m")
+    assert far is not None and longer != ODD
+    also = _asked("F3", text=longer).circuit.seen.far_fault
+    assert also is not None and also.smallest_a == pytest.approx(far.smallest_a)
+    assert "at the far end of what no other device guards" in _said(_asked("F3"))
+    own = _asked("Q3", text=longer).circuit.seen.far_fault
+    assert own is not None and own.smallest_a is not None and far.smallest_a is not None
+    assert own.smallest_a < far.smallest_a / 2
+    assert "at the far end, M:" in _said(_asked("Q3"))

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from click.testing import CliRunner
 
 from linter.advice.tripped.make import Answer, why
-from linter.advice.tripped.measured import BadReading
+from linter.advice.tripped.reading import BadReading, examples_of, read
 from linter.advice.tripped.show import as_json, as_text
 from linter.cli import main
 from linter.model.build import build
@@ -113,7 +115,7 @@ def test_the_bounds_are_the_models() -> None:
         ("-12 V at L", "the wrong way round"), ("-0.3 V across F", "the wrong way round"), ("-1 ohm", "live"),
         ("nan A", "no figure"), ("inf A", "no figure"), ("-inf V at L", "no figure"), ("NaN °C", "no figure"),
         ("41,5 A", "write a point"), ("41 A across F", "read at or in or through"), ("20 °C across F", "at or in"),
-        ("1 ohm through F", "at or across"), ("11 V through F", "at or across"), ("1e400 A", "41 A"),
+        ("1 ohm through F", "at or across"), ("11 V through F", "at or across"), ("1e400 A", "no figure"),
     ],
 )  # fmt: skip
 def test_what_cannot_be_read_is_refused_with_what_is_expected(reading: str, said: str) -> None:
@@ -141,7 +143,7 @@ def test_a_sign_where_current_flows_both_ways_is_none_of_these() -> None:
         ("Q1", "40 A at BILGE", "BILGE does not carry"),
         ("Q1", "10 V at OTHER", "Q1 does not feed OTHER"),
         ("Q1", "10 V at A", "A is no load"),
-        ("Q1", "10 V at Q1", "write '10 V across Q1'"),
+        ("Q1", "10 V at Q1", "read it across Q1"),
         ("Q1", "10 V at BILGE", "BILGE is a place"),
         ("Q1", "2 V across W1", "only the voltage across Q1"),
         ("Q1", "0.01 ohm at OTHER", "OTHER is not behind Q1"),
@@ -236,3 +238,48 @@ def test_more_than_a_locked_motor_takes_is_no_stall() -> None:
     source = Reader().design("boats/launch.boat")
     answer = why(source, build(source), "Q11", "at-once", ["250 A"])
     assert {s.cause.name for s in answer.suspects[:2]} <= {"short-in-run", "short-at-load", "chafed-earth"}
+
+
+@pytest.mark.parametrize(
+    ("boat", "device"),
+    [
+        ("boats/launch.boat", "Q11"), ("boats/cutter.boat", "Q7"), ("boats/motor-yacht.boat", "Q43"),
+        ("boats/motor-yacht.boat", "F47"), ("boats/cutter.boat", "F1"),
+    ],
+)  # fmt: skip
+def test_what_is_shown_for_a_reading_can_be_typed(boat: str, device: str) -> None:
+    """The examples are of the design at hand: its device, its cable, its load; each of them can be read."""
+    source = Reader().design(boat)
+    design = build(source)
+    names = {*design.elements, *design.places}
+    edge = design.circuit.edge_of[device]
+    for wrong in ("a lot", "nan A"):
+        with pytest.raises(BadReading) as problem:
+            why(source, design, device, "", [wrong])
+        shown = re.findall(r"'([^']+)'", str(problem.value).partition("; ")[2])
+        assert len(shown) >= 5 and f"0.3 V across {device}" in shown
+        for one in shown:
+            found = read(one, names)
+            assert not found.name or found.name in names
+    assert examples_of(design, edge).device == device
+    with pytest.raises(BadReading, match=f"12.1 V across {device}"):
+        why(source, design, device, "", ["12.1 V"])
+
+
+@pytest.mark.parametrize(
+    ("written", "kind", "value", "name"),
+    [
+        ("F 24 A", "current", 24.0, "F"), ("F: 24 A", "current", 24.0, "F"), ("L 11.2 V", "voltage", 11.2, "L"),
+        ("24 amps", "current", 24.0, ""), ("24 A on W", "current", 24.0, "W"), ("24 A around the W", "current", 24.0, "W"),
+        ("11 volts at L", "voltage", 11.0, "L"), ("0.4 ohms", "resistance", 0.4, ""), ("62 degC at F", "temperature", 62.0, "F"),
+    ],
+)  # fmt: skip
+def test_readings_as_they_are_jotted_down(written: str, kind: str, value: float, name: str) -> None:
+    found = read(written, {"F", "W", "L"})
+    assert (found.kind, found.value, found.name) == (kind, pytest.approx(value), name)
+
+
+def test_a_slip_is_shown_mended() -> None:
+    for written, mended in (("41,5 A", "41.5 A"), ("41 A across F", "41 A at F"), ("9 V through F", "9 V at F")):
+        with pytest.raises(BadReading, match=f"write '{mended}'"):
+            read(written, {"F"})

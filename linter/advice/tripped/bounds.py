@@ -18,7 +18,7 @@ Words = dict[str, str]
 def cannot_be(seen: Seen, kind: str, value: float, name: str, at_device: bool, of_place: bool) -> tuple[str, Words]:
     """(the verdict of the table, its words) for a reading of a ``kind`` in its unit; the verdict is empty where it can
     be.  ``name``: where it was read, nothing for the device; ``at_device``: in its own current."""
-    if kind == "current" and not seen.alternating:
+    if kind == "current":
         most_a = _most_a(seen, at_device)
         if most_a is not None and abs(value) > most_a * table().cannot["current_share"]:
             return "cannot-be-current", {"most": kiloamps(most_a)}

@@ -5,27 +5,22 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, field
 
+from linter.advice.tripped.asked import Asked, asked_of
+from linter.advice.tripped.conditions import conditions, start_opens
 from linter.advice.tripped.motors import is_motor
 from linter.advice.tripped.seen import (
     InScene,
     Seen,
     Start,
-    limit_c,
-    opens_by_magnetism,
-    power_loads,
     same_current,
 )
 from linter.advice.tripped.table import table
+from linter.advice.tripped.warmth import at_c
 from linter.model.elements import Device, Load
 from linter.rules.finding import Finding
 from linter.rules.words import amps, class_words, kiloamps, names, point, seconds
 from linter.study.cases import draws_a
-from linter.study.curve import share_at
 from linter.study.study import Study
-
-#: A fault that is open within this time is cleared at once for who stands beside it.
-AT_ONCE_S = 1.0
-SLOW_S = 5.0
 
 
 @dataclass(slots=True)
@@ -35,19 +30,16 @@ class Circuit:
     seen: Seen
     words: dict[str, str] = field(default_factory=dict)
     holds: dict[str, str] = field(default_factory=dict)
+    # what the makers of the loads behind it ask for
+    asked: list[Asked] = field(default_factory=list)
     # expected voltage at loads, by name: (least, greatest) in V
     volts: dict[str, tuple[float, float]] = field(default_factory=dict)
+    # by load, the least voltage as one of them starts, V
+    start_volts: dict[str, float] = field(default_factory=dict)
     # the least resistance that what is connected behind it may show at rest, ohm
     load_ohm: float | None = None
     # what it and its joints should cost at the greatest steady current, V
     across_v: float | None = None
-
-
-def at_c(device: Device, celsius: float) -> float | None:
-    """What a device carries at a temperature, A; None where its maker does not say."""
-    if device.rated_a is None or not device.carries:
-        return None
-    return share_at(device, celsius) * device.rated_a
 
 
 def band_words(least_s: float | None, most_s: float | None) -> str:
@@ -63,12 +55,12 @@ def band_words(least_s: float | None, most_s: float | None) -> str:
 
 
 def circuit_of(seen: Seen, findings: list[Finding]) -> Circuit:
-    made = Circuit(seen)
+    made = Circuit(seen, asked=asked_of(seen.study, seen.device))
     _voltages(made)
     made.load_ohm = _load_ohm(seen)
     made.across_v = _across(seen)
     made.words = _words(made, findings)
-    for name in _conditions(made, findings):
+    for name in conditions(made, findings):
         made.holds[name] = table().conditions[name].format_map(made.words)
     return made
 
@@ -80,6 +72,8 @@ def _voltages(made: Circuit) -> None:
         if found and node.load is not None:
             # a converter's input has a name of its own, and a person may say either
             made.volts[node.name] = made.volts[node.load.name] = min(found), max(found)
+        if node.load is not None and node.index in made.seen.start_volts:
+            made.start_volts[node.name] = made.start_volts[node.load.name] = made.seen.start_volts[node.index]
 
 
 def _load_ohm(seen: Seen) -> float | None:
@@ -107,12 +101,6 @@ def _main_load(seen: Seen) -> Load | None:
 def motors(seen: Seen) -> list[Load]:
     """Loads behind it that are motors."""
     return [n.load for n in seen.loads if n.load is not None and is_motor(n.load)]
-
-
-def _no_motor(seen: Seen) -> bool:
-    """Whether nothing that it feeds is a motor; in a mesh that may be any load on board."""
-    nodes = seen.study.design.circuit.nodes if seen.meshed else seen.loads
-    return not any(n.load is not None and is_motor(n.load) for n in nodes)
 
 
 def _source_names(study: Study) -> str:
@@ -155,6 +143,7 @@ def _words(made: Circuit, findings: list[Finding]) -> dict[str, str]:
     main, whirls = _main_load(seen), motors(seen)
     first = _clamped(seen)
     not_told = "not told"
+    asked_for = "; ".join(f"{a.load.name}: {a.words}" for a in made.asked if a.ranges)
     found = {
         "device": device.name,
         "near": f"{device.name}'s terminal towards {_next(seen, seen.near)}",
@@ -176,6 +165,8 @@ def _words(made: Circuit, findings: list[Finding]) -> dict[str, str]:
         "stall": not_told if seen.stall_a is None else amps(seen.stall_a),
         "stall_band": not_told if seen.stall_a is None else band_words(*seen.band(seen.stall_a)),
         "fitted": _fitted(device),
+        "asked_for": asked_for,
+        "asked_too": f"; what is asked for: {asked_for}" if asked_for else "",
         "asked": next((f.message for f in findings if f.rule == "device-not-as-asked"), ""),
         "warmer": f"{meter['warmer_k']:g}",
     }
@@ -183,6 +174,7 @@ def _words(made: Circuit, findings: list[Finding]) -> dict[str, str]:
     found |= _start_words(seen, start, "start")
     found |= _start_words(seen, seen.stall, "stall")
     found |= _expected(made)
+    found |= _start_too(seen, found)
     fault = seen.far_fault or seen.near_fault
     found["fault_slow"] = not_told if fault is None or fault.most_s is None else seconds(fault.most_s)
     found["bears"] = (
@@ -211,6 +203,18 @@ def _start_words(seen: Seen, pair: tuple[InScene, Start] | None, of: str) -> dic
         f"{of}_least": least, f"{of}_lasts": lasts,
         f"{of}_expected": f"{_about(one.amps, share)} for {lasts}, then {_about(scene.steady_a, share)}",
         f"{of}_trouble": f"still near {amps(one.amps)} after {lasts}; {opens}",
+    }  # fmt: skip
+
+
+def _start_too(seen: Seen, words: dict[str, str]) -> dict[str, str]:
+    """Where the device may open at a start as designed, what is read of that too."""
+    if not start_opens(seen):
+        return {"start_too": "", "start_expected_too": "", "start_trouble_too": ""}
+    return {
+        "start_too": ", and as it starts with a clamp that records",
+        "start_expected_too": f"; {words['start_expected']}",
+        "start_trouble_too": f"; {words['start']} for {words['start_lasts']}, as it may open after "
+                             f"{words['start_least']} already",
     }  # fmt: skip
 
 
@@ -290,97 +294,6 @@ def _fitted(device: Device) -> str:
     sheet = f", {device.part.label or device.part.name}" if device.part is not None else ""
     curve = f", curve {device.curve}" if device.curve else ""
     return f"{' '.join(p for p in parts if p)}, {rating}{curve}{sheet}"
-
-
-def _conditions(made: Circuit, findings: list[Finding]) -> list[str]:
-    seen = made.seen
-    device, study = seen.device, seen.study
-    found: list[str] = []
-    if not seen.meshed and not seen.loads:
-        found.append("nothing-behind")
-    fault = seen.far_fault
-    # a run without length or size hides the smallest fault beyond it
-    whole = all(r.length_m is not None and r.area_mm2 is not None for r in seen.runs)
-    if whole and fault is not None and fault.most_s is not None:
-        if fault.most_s <= AT_ONCE_S:
-            found.append("fault-opens-at-once")
-        elif fault.most_s > SLOW_S:
-            found.append("fault-may-not-open")
-    if seen.runs and all(r.covered for r in seen.runs):
-        found.append("covered")
-    if any(p.engine_space for r in seen.runs for p in (r.place, *(p for _, p in r.route)) if p is not None):
-        found.append("engine-space")
-    system = study.design.circuit.nodes[seen.far].system
-    if system is not None and system.earthing == "isolated":
-        found.append("isolated")
-    found += _steady_conditions(seen)
-    found += _motor_conditions(seen)
-    if opens_by_magnetism(device):
-        found.append("magnetic")
-    elif seen.carries_a is not None and device.rated_a and seen.carries_a < device.rated_a * (1 - 1e-9):
-        found.append("derated")
-    if not seen.meshed and not power_loads(seen):
-        found.append("no-power-load")
-    elif seen.carries_a is not None and seen.low is not None and seen.low.low_a is not None:
-        found.append("low-voltage-over" if seen.low.low_a > seen.carries_a else "low-voltage-below")
-    if any(f.rule == "device-not-as-asked" for f in findings):
-        found.append("not-as-asked")
-    if len(seen.loads) > 1 or seen.meshed:
-        found.append("several-loads")
-    elif len(seen.loads) == 1:
-        found.append("one-load")
-    return found
-
-
-def _steady_conditions(seen: Seen) -> list[str]:
-    if seen.steady is None and not seen.alternating and (seen.loads or seen.meshed):
-        return ["no-current"]
-    if seen.steady is None or seen.carries_a is None:
-        return []
-    share = seen.steady.steady_a / seen.carries_a if seen.carries_a else math.inf
-    found = []
-    if share > 1 + 1e-9:
-        found.append("steady-over")
-    elif share > 0.8:
-        found.append("steady-near")
-    else:
-        found.append("steady-below" if share <= 0.5 else "steady-within")
-    limit = limit_c(seen.device, seen.steady.steady_a)
-    # hotter than the design says, and yet what a closed locker or an engine room reaches
-    if limit is not None and share <= 1 + 1e-9 and limit <= (seen.place_c or 30.0) + 30:
-        found.append("warm-opens")
-    return found
-
-
-def _motor_conditions(seen: Seen) -> list[str]:
-    found = []
-    if _no_motor(seen):
-        found.append("no-motor")
-    if seen.stall_a is not None:
-        least_s, most_s = seen.band(seen.stall_a)
-        if least_s == math.inf:
-            found.append("stall-does-not-open")
-        elif most_s is not None and most_s < math.inf:
-            found.append("stall-opens")
-    start = seen.start
-    if start is None:
-        found.append("no-start")
-        return found
-    if all(seen.bears(s) for _, s in seen.starts):
-        found.append("start-borne")
-        return found
-    one = start[1]
-    least_s, _ = seen.band(one.amps)
-    if not least_s or one.seconds is None:
-        # nothing promises how long it holds
-        return found
-    if least_s <= one.seconds:
-        found.append("start-opens")
-    elif least_s <= 3 * one.seconds:
-        found.append("start-close")
-    else:
-        found.append("start-clear")
-    return found
 
 
 __all__ = ["Circuit", "at_c", "band_words", "circuit_of", "kiloamps", "motors", "ohm_words", "spot"]

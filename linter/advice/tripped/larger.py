@@ -10,7 +10,7 @@ import re
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 
-from linter.advice.overlay import Changes, overlaid
+from linter.advice.overlay import Changes, overlaid, trying
 from linter.advice.tripped.asked import Asked, asked_of
 from linter.advice.tripped.series import Next, next_up
 from linter.history.compare import BothSides, delta
@@ -84,9 +84,13 @@ class Larger:
         return f"{'leans on an acceptance' if self.tried.leans_on else 'raises nothing'}, and cures nothing"
 
 
-def larger(source: DesignSource, now: Examination, device: Device, today: datetime.date | None) -> Larger:
-    """Try the next rating up, then larger conductors with it.  Examines the design some times."""
-    asked = asked_of(now.study, device)
+def larger(
+    source: DesignSource, now: Examination, device: Device, today: datetime.date | None,
+    asked: list[Asked] | None = None,
+) -> Larger:  # fmt: skip
+    """Try the next rating up, then larger conductors with it.  Examines the design some times.  ``asked``: what makers
+    ask for, where it is known already."""
+    asked = asked_of(now.study, device) if asked is None else asked
     if device.rated_a is None:
         return Larger("its rating is not told, so there is no next one", asked=asked)
     unseen = _unseen(now, device)
@@ -97,7 +101,7 @@ def larger(source: DesignSource, now: Examination, device: Device, today: dateti
         return Larger("no series known here has a larger one", asked=asked)
     every = list(rules())
     facts: dict[str, tuple[Fact, ...]] = {
-        "current": (_fact("current", Quantity("CURRENT", found.rating_a, f"{found.rating_a:g} A")),)
+        "current": (trying("current", Quantity("CURRENT", found.rating_a, f"{found.rating_a:g} A")),)
     }
     if found.part:
         facts["part"] = (_part_fact(now, found.part),)
@@ -116,21 +120,14 @@ def _unseen(now: Examination, device: Device) -> str:
     edge = now.design.circuit.edge_of.get(device.name)
     if edge is None or not (now.study.fed(edge.u) or now.study.fed(edge.v)):
         return "nothing feeds it in this design, so nothing tells whether a larger one would guard its conductor"
-    system = now.study.system_of(edge)
-    if system is not None and system.alternating:
-        return "faults of alternating current are not examined, so nothing tells whether a larger one would do"
     return ""
-
-
-def _fact(key: str, value: Quantity) -> Fact:
-    return Fact(key, (value,), 0, 0)
 
 
 def _part_fact(now: Examination, part: str) -> Fact:
     """Another sheet by its name, as it is declared."""
     token = now.design.parts[part].statement.name
     assert token is not None
-    return Fact("part", (token,), 0, 0)
+    return trying("part", token, f"part {part}")
 
 
 def _tried(
@@ -187,7 +184,7 @@ def _with_conductors(
                 sizes[name], moved = after, True
         if not moved:
             break
-        changes: _Changes = {**rating, **{("element", n): {"area": (_fact("area", s),)} for n, s in sizes.items()}}
+        changes: _Changes = {**rating, **{("element", n): {"area": (trying("area", s),)} for n, s in sizes.items()}}
         tried = _tried(source, changes, now, device, asked, today)
         left = _others(tried.raised, sizes)
         if not left:

@@ -8,10 +8,12 @@ from dataclasses import dataclass, field
 
 from linter.advice.tripped.figures import Circuit, circuit_of
 from linter.advice.tripped.larger import Larger, larger
-from linter.advice.tripped.measured import Heard, all_heard, read
+from linter.advice.tripped.measured import Heard, all_heard
 from linter.advice.tripped.named import NotADevice, device_of
+from linter.advice.tripped.reading import examples_of, read
 from linter.advice.tripped.seen import seen_of
 from linter.advice.tripped.table import Cause, table
+from linter.advice.tripped.together import Conflict, conflicts, without_conflicts
 from linter.model.design import Design
 from linter.rules.engine import examine
 from linter.rules.finding import Finding
@@ -55,6 +57,8 @@ class Answer:
     suspects: list[Suspect]
     larger: Larger
     heard: list[Heard] = field(default_factory=list)
+    # pairs of readings that cannot both be so; neither is counted
+    conflicts: list[Conflict] = field(default_factory=list)
     findings: list[Finding] = field(default_factory=list)
     complete: bool = True
 
@@ -65,15 +69,17 @@ def why(
 ) -> Answer:  # fmt: skip
     """The answer for one device of a whole design.  Raises NotADevice, BadReading."""
     device, edge = device_of(design, name)
-    readings = [read(text, [*design.elements, *design.places]) for text in measured]
+    names = {*design.elements, *design.places}
+    readings = [read(text, names, lambda: examples_of(design, edge)) for text in measured]
     now = examine(design, None, today)
     findings = [f for f in now.findings if f.subject == device.name or device.name in f.guard]
     circuit = circuit_of(seen_of(now.study, edge), findings)
     told = all_heard(circuit, readings, when or "unknown")
-    return Answer(
-        circuit, when or "unknown", ranked(circuit, when or "unknown", told), larger(source, now, device, today),
-        told, findings, now.complete,
-    )  # fmt: skip
+    against = conflicts(circuit, told, when or "unknown")
+    told = without_conflicts(told, against)
+    tempting = larger(source, now, device, today, circuit.asked)
+    suspects = ranked(circuit, when or "unknown", told)
+    return Answer(circuit, when or "unknown", suspects, tempting, told, against, findings, now.complete)
 
 
 def ranked(circuit: Circuit, when: str, told: Sequence[Heard]) -> list[Suspect]:
@@ -84,7 +90,11 @@ def ranked(circuit: Circuit, when: str, told: Sequence[Heard]) -> list[Suspect]:
         if any(name in circuit.holds for name in cause.never):
             continue
         weights = [Weight(cause.when[when], f"it opens {known.when[when]}")]
-        weights += [Weight(by, circuit.holds[name]) for name, by in cause.weighs.items() if name in circuit.holds]
+        weights += [
+            Weight(by, circuit.holds[name])
+            for name, by in cause.weighs.items()
+            if name in circuit.holds and cause.unless.get(name) not in circuit.holds
+        ]
         weights += [
             Weight(one.weighs.weighs[cause.name], one.says, True)
             for one in told

@@ -3,58 +3,16 @@
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from linter.advice.tripped.bounds import cannot_be
 from linter.advice.tripped.figures import Circuit, at_c, ohm_words
+from linter.advice.tripped.reading import BadReading, Reading
 from linter.advice.tripped.seen import Seen, power_loads, same_current
 from linter.advice.tripped.table import Verdict, table
 from linter.model.elements import Load, Place
 from linter.rules.words import amps, seconds
-from linter.source.guess import Guesser
-from linter.source.units import UNITS
-
-HOW = "write '41 A', '11.2 V at WINDLASS', '0.3 V across F7', '62 °C at F7', '0.4 ohm' or 'open circuit without load'"
-_FREE = re.compile(r"[ \t]*,?[ \t]*(?:with|and)?[ \t]*(?:without load|load disconnected|load off)[ \t]*$")
-_OPEN = re.compile(r"[ \t]*(?:open circuit|no reading|OL)[ \t]*(?:ohms?)?[ \t]*$")
-_PARTS = re.compile(
-    r"^(?P<value>.*?)(?:[ \t]+(?P<how>at|in|across|through)[ \t]+(?P<name>[^\W\d][\w-]*(?:\.[\w-]+)?))?[ \t]*$"
-)
-_KINDS = {"CURRENT": "current", "VOLTAGE": "voltage", "TEMPERATURE": "temperature", "RESISTANCE_VALUE": "resistance"}
-_FIGURE = re.compile(
-    r"^[ \t]*([-+−]?[0-9]{1,9}(?:\.[0-9]{1,9})?(?:[eE][-+]?[0-9]{1,2})?)[ \t]*([^\W\d_]+|°[CF])[ \t]*$"
-)
-_COMMA = re.compile(r"[0-9],[0-9]")
-_NO_FIGURE = re.compile(r"[ \t]*[-+]?(?:nan|inf|infinity)\b", re.IGNORECASE)
-# which words say where, by what was read
-_HOW = {
-    "current": ("at", "in", "through"), "voltage": ("at", "across"), "temperature": ("at", "in"),
-    "resistance": ("at", "across"),
-}  # fmt: skip
-# what meters show besides the language's units
-_METER_UNITS = {
-    "kΩ": ("RESISTANCE_VALUE", "1e3"), "kohm": ("RESISTANCE_VALUE", "1e3"), "MΩ": ("RESISTANCE_VALUE", "1e6"),
-    "Mohm": ("RESISTANCE_VALUE", "1e6"), "ohms": ("RESISTANCE_VALUE", "1"),
-}  # fmt: skip
-LONGEST = 200
-
-
-class BadReading(ValueError):
-    """A reading that cannot be read, or that names nothing on board; the message says what to do."""
-
-
-@dataclass(frozen=True, slots=True)
-class Reading:
-    """``kind``: current (A), voltage (V), temperature (°C), resistance (ohm).  ``free``: with the load disconnected."""
-
-    written: str
-    kind: str
-    value: float
-    how: str = ""
-    name: str = ""
-    free: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,71 +29,10 @@ class Heard:
         return bool(self.weighs.weighs)
 
 
-def read(written: str, names: list[str]) -> Reading:
-    """A reading, the name in it being one of ``names``.  Raises BadReading."""
-    text = written.strip()
-    shown = text[:40]
-    if len(text) > LONGEST or "\n" in text:
-        raise BadReading(f"--measured: {shown}…: too long for a reading; {HOW}")
-    free = _FREE.search(text)
-    if free is not None:
-        text = text[: free.start()]
-    if _OPEN.match(text):
-        return Reading(written.strip(), "resistance", math.inf, free=free is not None)
-    parts = _PARTS.match(text)
-    figure = _figure(parts["value"]) if parts is not None else None
-    if parts is None or figure is None:
-        if _NO_FIGURE.match(text):
-            raise BadReading(f"--measured {shown!r}: that is no figure that a meter shows; {HOW}")
-        if _COMMA.search(text):
-            raise BadReading(f"--measured {shown!r}: write a point before the decimals; {HOW}")
-        raise BadReading(f"--measured {shown!r}: no current, voltage, temperature or resistance is read; {HOW}")
-    (kind, value), name, how = figure, parts["name"] or "", parts["how"] or ""
-    if how and how not in _HOW[kind]:
-        raise BadReading(
-            f"--measured {shown!r}: a {kind} is read {' or '.join(_HOW[kind])} a thing, not {how} it; {HOW}"
-        )
-    # a converter's input and a selector's terminal have names of their own
-    if name and name not in names and name.partition(".")[0] not in names:
-        near = Guesser().nearest(name, names, 0.5)
-        raise BadReading(f"--measured {shown!r}: there is no {name} on board; {near or HOW}".rstrip("; "))
-    if free is not None and kind != "resistance":
-        raise BadReading(f"--measured {shown!r}: 'without load' is said of a resistance; {HOW}")
-    if kind == "voltage" and not name:
-        raise BadReading(f"--measured {shown!r}: say where, as '{parts['value'].strip()} at LOAD' or '… across F7'")
-    if value < 0 and kind in _MINUS:
-        raise BadReading(f"--measured {shown!r}: {_MINUS[kind]}")
-    return Reading(written.strip(), kind, value, how, name, free is not None)
-
-
-# What a minus means where no figure can be less than nothing.
-_MINUS = {
-    "voltage": (
-        "less than no voltage: the probes are the wrong way round, or what is connected is; look at that first, then "
-        "write the figure without the minus"
-    ),
-    "resistance": (
-        "less than no resistance: something there is live, or the meter's zero is off; isolate, make dead, read again"
-    ),
-}
 _MINUS_CURRENT = (
     "current flows one way here, from the source to the loads, and a minus says only how the clamp is held; write it "
     "without"
 )
-
-
-def _figure(text: str) -> tuple[str, float] | None:
-    """(kind, value in the unit of its kind); a meter also shows nothing at all, or less than nothing."""
-    found = _FIGURE.match(text)
-    if found is None:
-        return None
-    number, unit = float(found[1].replace("−", "-")) or 0.0, found[2]
-    if unit in ("°F", "degF"):
-        return "temperature", (number - 32) / 1.8
-    if unit == "degC":
-        return "temperature", number
-    kind, factor = _METER_UNITS.get(unit) or UNITS.get(unit, ("", "1"))
-    return (_KINDS[kind], number * float(factor)) if kind in _KINDS else None
 
 
 def heard(circuit: Circuit, reading: Reading, when: str = "unknown") -> Heard:
@@ -146,7 +43,8 @@ def heard(circuit: Circuit, reading: Reading, when: str = "unknown") -> Heard:
         raise BadReading(f"--measured {reading.written[:40]!r}: {_MINUS_CURRENT}")
     words = dict(circuit.words)
     at = reading.name or seen.device.name
-    words |= {"value": _value(reading), "at": at, "where": f"{reading.how or 'at'} {at}", "lacks": "nothing is told"}
+    where = f"{reading.how or 'at'} {at}"
+    words |= {"value": value_words(reading), "at": at, "where": where, "lacks": "nothing is told", "as_starts": ""}
     of_place = reading.name in seen.study.design.places and reading.name not in seen.study.design.elements
     in_series = not reading.name or reading.name in same_current(seen)
     verdict, more = cannot_be(seen, reading.kind, reading.value, reading.name, in_series, of_place)
@@ -154,11 +52,18 @@ def heard(circuit: Circuit, reading: Reading, when: str = "unknown") -> Heard:
     if not verdict:
         if reading.kind == "current":
             verdict = _current(circuit, reading, words, when)
+        elif reading.kind == "voltage":
+            verdict = _voltage(circuit, reading, words, when)
         else:
-            verdict = {"voltage": _voltage, "temperature": _temperature, "resistance": _resistance}[reading.kind](
-                circuit, reading, words
-            )
+            verdict = {"temperature": _temperature, "resistance": _resistance}[reading.kind](circuit, reading, words)
     row = table().verdicts[verdict]
+    if (
+        reading.name
+        and reading.kind in ("current", "resistance")
+        and "{where}" not in row.says
+        and "{at}" not in row.says
+    ):
+        words["value"] += f" {where}"
     return Heard(reading, verdict, row.says.format_map(words), row)
 
 
@@ -173,7 +78,8 @@ def all_heard(circuit: Circuit, readings: Sequence[Reading], when: str = "unknow
     return found
 
 
-def _value(reading: Reading) -> str:
+def value_words(reading: Reading) -> str:
+    """A reading's figure with its unit."""
     if reading.value == math.inf:
         return "an open circuit"
     if reading.kind == "resistance":
@@ -189,9 +95,6 @@ def _current(circuit: Circuit, reading: Reading, words: dict[str, str], when: st
     if reading.name and reading.name not in same_current(seen):
         words["lacks"] = f"{reading.name} does not carry what {seen.device.name} carries: read it at {words['clamp']}"
         return "not-used"
-    if seen.alternating:
-        words["lacks"] = "of alternating current no currents are reckoned"
-        return "not-comparable"
     least_fault = seen.far_fault.smallest_a if seen.far_fault is not None else None
     stall = seen.stall_a
     most_a = max((s.amps for _, s in seen.starts), default=None)
@@ -242,6 +145,10 @@ def _as_it_starts(seen: Seen, value: float, words: dict[str, str], when: str) ->
         words["start_fits_s"] = (
             "a time that nobody states" if one.seconds is None else f"{seconds(one.seconds)} at most"
         )
+        least_s, _ = seen.band(one.amps)
+        if least_s and one.seconds is not None and least_s <= one.seconds:
+            words["start_fits_least"] = seconds(least_s)
+            return "current-start-opens"
         return "current-start"
     if when != "starting" or not seen.starts:
         return ""
@@ -253,11 +160,15 @@ def _as_it_starts(seen: Seen, value: float, words: dict[str, str], when: str) ->
     return "current-start-above-carried" if carried else "current-start-above"
 
 
-def _voltage(circuit: Circuit, reading: Reading, words: dict[str, str]) -> str:
+def _voltage(circuit: Circuit, reading: Reading, words: dict[str, str], when: str) -> str:
     seen, meter = circuit.seen, table().meter
     feeds = {name for n in seen.loads if n.load is not None for name in (n.name, n.load.name)}
     if reading.how == "across" and reading.name not in feeds:
         limit = max(meter["across_v"], 2 * (circuit.across_v or 0.0))
+        most_a = max((s.amps for _, s in seen.starts), default=0.0)
+        if when == "starting" and seen.steady is not None and most_a > seen.steady.steady_a:
+            # what a start sends through it loses so much more
+            limit *= most_a / seen.steady.steady_a
         words["across"] = f"{limit:.2g} V"
         system = seen.study.design.circuit.nodes[seen.near].system
         if reading.name != seen.device.name:
@@ -275,7 +186,11 @@ def _voltage(circuit: Circuit, reading: Reading, words: dict[str, str]) -> str:
         return "not-used"
     if abs(reading.value) < meter["none_v"]:
         return "voltage-none"
-    low = expected[0] * (1 - meter["volts_share"])
+    low_v = expected[0]
+    if when == "starting" and (start_v := circuit.start_volts.get(reading.name)) is not None:
+        low_v = min(low_v, start_v)
+        words["as_starts"] = " while a load starts"
+    low = low_v * (1 - meter["volts_share"])
     words["volts"] = f"{low:.4g} V"
     return "voltage-low" if reading.value < low else "voltage-expected"
 
@@ -285,7 +200,10 @@ def _no_point(circuit: Circuit, reading: Reading) -> str:
     name, device = reading.name, circuit.seen.device.name
     element = circuit.seen.study.design.elements.get(name)
     if name == device:
-        return f"a voltage at {device} is that of whatever feeds it; write '{reading.value:g} V across {device}'"
+        return (
+            f"a voltage at {device} is that of whatever feeds it; read it across {device}, from terminal to terminal, "
+            "with its load on"
+        )
     if element is None:
         return f"{name} is a place; a voltage is read at a load, or across {device}"
     if isinstance(element, Load):

@@ -18,7 +18,8 @@ LONGEST = 60
 
 
 class NotADevice(ValueError):
-    """What was named is no fuse or breaker that stands in a circuit; the message says what to do."""
+    """What was named is no fuse or breaker that stands in a circuit, or it stands on alternating current; the message
+    says what to do."""
 
 
 def device_of(design: Design, name: str) -> tuple[Device, Edge]:
@@ -27,6 +28,7 @@ def device_of(design: Design, name: str) -> tuple[Device, Edge]:
     element = design.elements.get(asked)
     edge = design.circuit.edge_of.get(asked)
     if isinstance(element, Device) and edge is not None:
+        _direct(design, element, edge)
         return element, edge
     devices = [e for e in design.elements.values() if isinstance(e, Device)]
     if not devices:
@@ -49,6 +51,23 @@ def device_of(design: Design, name: str) -> tuple[Device, Edge]:
         meant = " or ".join(d.title for d in near)
         raise NotADevice(f"{what}; did you mean {meant}? Name a fuse or breaker of the design")
     raise NotADevice(f"{what}; {wanted}: {_some(devices)}")
+
+
+def _direct(design: Design, device: Device, edge: Edge) -> None:
+    """Of alternating current nothing is reckoned, and what would have to be measured is not for a meter in any hand.
+    Raises NotADevice."""
+    nodes = design.circuit.nodes
+    system = nodes[edge.v].system or nodes[edge.u].system
+    if system is None or not system.alternating:
+        return
+    volts = f" of {system.voltage_v:g} V" if system.voltage_v else ""
+    raise NotADevice(
+        f"{device.name} stands on {system.name}, alternating current{volts}; no currents and no faults of it are "
+        "reckoned here, and residual-current devices, neutrals and motors on it open for reasons of their own, so no "
+        "cause is told. It can kill: leave it open, pull the shore plug, stop the generator and switch the inverter "
+        "off; write down which device opened, when, what ran, and whether it rained or was hosed; and have an "
+        "electrician who is qualified for it find the cause"
+    )
 
 
 def _some(devices: list[Device]) -> str:

@@ -7,18 +7,16 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
 from linter.advice.tripped.motors import is_motor
+from linter.advice.tripped.warmth import limit_c
 from linter.model.circuit import Edge, Node
 from linter.model.elements import Conductor, Converter, Device, Load, Place
 from linter.study.cases import Case, draws_a
-from linter.study.curve import Curve, share_at, shares, stated_ambient_c
+from linter.study.curve import Curve, shares, stated_ambient_c
 from linter.study.scene_flow import Flow, SceneState
 from linter.study.study import Study
-from linter.tables.devices import classes
 
 # In a mesh nobody can say which loads it feeds: of those with the largest starting currents so many are tried.
 MOST_STARTS = 4
-#: Above this nothing on board stands; where a sheet's line is drawn on so far, the place is not what opens it.
-HOTTEST_C = 120.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +60,7 @@ class Fault:
 @dataclass(slots=True)
 class Seen:
     """A device and what it sees.  ``near`` and ``far``: its nodes towards and away from the sources; ``behind``: nodes
-    beyond it, empty in a mesh."""
+    beyond it, empty in a mesh.  ``far_fault``: the smallest that it has to clear itself."""
 
     study: Study
     edge: Edge
@@ -77,6 +75,8 @@ class Seen:
     place_c: float | None
     scenes: list[InScene] = field(default_factory=list)
     least_v: float | None = None
+    # by node of a load behind it: the least voltage that it has as one of them starts, V
+    start_volts: dict[int, float] = field(default_factory=dict)
     near_fault: Fault | None = None
     far_fault: Fault | None = None
     missing: list[str] = field(default_factory=list)
@@ -86,10 +86,9 @@ class Seen:
         return self.edge.device
 
     @property
-    def alternating(self) -> bool:
-        """Whether it stands on alternating current, of which nothing is reckoned."""
-        system = self.study.design.circuit.nodes[self.far].system
-        return system is not None and system.alternating
+    def unfed(self) -> bool:
+        """Whether no source reaches it."""
+        return not (self.study.fed(self.near) or self.study.fed(self.far))
 
     @property
     def steady(self) -> InScene | None:
@@ -159,24 +158,6 @@ class Seen:
         return max(share for _, share in device.carries) * device.rated_a < steady.steady_a * (1 - 1e-9)
 
 
-def limit_c(device: Device, amps: float) -> float | None:
-    """The temperature in °C at which a device carries just ``amps``, by its maker's rerating."""
-    if not device.carries or device.rated_a is None:
-        return None
-    low, high = min(t for t, _ in device.carries), HOTTEST_C
-    if share_at(device, low) * device.rated_a < amps:
-        return low
-    if share_at(device, high) * device.rated_a >= amps:
-        return None
-    for _ in range(60):
-        middle = (low + high) / 2
-        if share_at(device, middle) * device.rated_a >= amps:
-            low = middle
-        else:
-            high = middle
-    return high
-
-
 class Tried(Flow):
     """Scenes solved with a load starting, or with batteries at another voltage; nothing of the study is changed."""
 
@@ -199,7 +180,7 @@ def seen_of(study: Study, edge: Edge) -> Seen:
     meshed = far < 0
     near = edge.u if meshed else study.net.other(edge.index, far)
     far = edge.v if meshed else far
-    behind = [] if meshed else _beyond(study, edge.index, far)
+    behind = [] if meshed else beyond(study, edge.index, far)
     loads = [circuit.nodes[n] for n in behind if circuit.nodes[n].load is not None]
     runs = _runs(study, behind)
     device = edge.device
@@ -218,21 +199,21 @@ def seen_of(study: Study, edge: Edge) -> Seen:
     return made
 
 
-def _beyond(study: Study, edge: int, far: int) -> list[int]:
-    """The nodes that hang from a bridge."""
+def beyond(study: Study, edge: int, far: int, devices: bool = True) -> list[int]:
+    """The nodes that hang from a bridge; without ``devices`` as far as the next device that would open before."""
     nodes, edges = study.design.circuit.nodes, study.design.circuit.edges
     found, seen = [far], {far}
     for node in found:
         for index in nodes[node].edges:
             other = edges[index].v if edges[index].u == node else edges[index].u
-            if index != edge and other not in seen:
+            if index != edge and other not in seen and (devices or edges[index].kind != "device"):
                 seen.add(other)
                 found.append(other)
     return found
 
 
 def _runs(study: Study, behind: list[int]) -> list[Conductor]:
-    """The conductors beyond the device, the nearest first, as far as it guards them."""
+    """The conductors beyond the device, the nearest first."""
     nodes, edges = study.design.circuit.nodes, study.design.circuit.edges
     inside = set(behind)
     found = dict.fromkeys(
@@ -262,10 +243,9 @@ def _what_lacks(made: Seen) -> None:
         made.missing.append(
             f"nobody says what {device.name} carries when warm (carries 92 % at 50 °C); its rating is taken"
         )
-    system = made.study.design.circuit.nodes[made.far].system
-    if system is not None and made.alternating:
-        made.missing.append(f"{system.name} is alternating current, of which no currents are reckoned")
-    if made.meshed:
+    if made.unfed:
+        made.missing.append(f"nothing feeds {device.name} in this design: name its source, and run it from there")
+    elif made.meshed:
         made.missing.append(
             f"{device.name} stands in a mesh of sources or in a ring: what is behind it is not of its own alone"
         )
@@ -321,6 +301,11 @@ def _at_low(made: Seen, row: InScene, low: Tried, case: Case) -> None:
 
 
 def _starting(made: Seen, row: InScene, state: SceneState, load: Load, running_a: float) -> None:
+    behind = {n.index for n in made.loads}
+    for piece, node in state.loads():
+        if node in behind:
+            volts = piece.volts(node)
+            made.start_volts[node] = min(volts, made.start_volts.get(node, volts))
     amps = _through(state, made)
     if amps <= running_a * (1 + 1e-6):
         return
@@ -341,8 +326,6 @@ def _least_volts(made: Seen) -> dict[int, float]:
     """By node of a battery, the least voltage of its system."""
     nodes = made.study.design.circuit.nodes
     system = nodes[made.far].system or nodes[made.near].system
-    if made.alternating:
-        return {}
     if system is None or system.least_v is None:
         made.missing.append(
             "the system does not say its least voltage (least 10.5 V), so what low voltage does is not told"
@@ -357,13 +340,12 @@ def _least_volts(made: Seen) -> dict[int, float]:
 
 
 def _faults(made: Seen) -> None:
-    if made.alternating:
-        return
     faults = made.study.faults()
     made.near_fault = _fault(made, made.far, faults.through(made.edge.index).amps)
     if made.meshed:
         return
-    points = [n for n in made.behind if n in faults.points]
+    # beyond the next device it is that one which should open
+    points = [n for n in beyond(made.study, made.edge.index, made.far, devices=False) if n in faults.points]
     found = [f for n in points if (f := _fault(made, n, faults.largest(n).amps)) is not None]
     made.far_fault = min(
         (f for f in found if f.smallest_a is not None and not f.unknown), key=lambda f: f.smallest_a or 0.0,
@@ -390,11 +372,6 @@ def power_loads(made: Seen) -> list[Load]:
         for n in made.loads
         if n.load is not None and (isinstance(n.load, Converter) or (n.load.draws_a is None and n.load.draws_w))
     ]
-
-
-def opens_by_magnetism(device: Device) -> bool:
-    """Whether warmth hardly moves its rating: no sheet says that it does, and its class opens by a magnet alone."""
-    return not device.carries and device.device_class == "hydraulic-magnetic" and device.device_class in classes()
 
 
 def same_current(seen: Seen) -> list[str]:

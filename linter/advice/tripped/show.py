@@ -3,6 +3,7 @@
 JSON: format "wireworthy tripped", version 1; ``device``, ``when``, ``circuit`` (rated_a, carries_a, place_c, meshed,
 loads[], runs[], between), ``scenes[]`` (title, least_a, steady_a, low_a, starts[]: load, amps, seconds, opens_s),
 ``faults`` (near, far: smallest_a, largest_a, opens_s), ``missing[]``, ``readings[]`` (written, verdict, says, counted),
+``conflicts[]`` (readings[]: two that cannot both be so; says; counted: which is all the same, or null),
 ``causes[]`` (name, title, score, weights[]: by, why, measured; measure, where, expect, trouble, caution;
 one that cannot be here, such as a stall without a motor, is left out),
 ``larger`` (next_a, series, answer,
@@ -19,9 +20,11 @@ from typing import Any
 
 from linter.advice.tripped.figures import band_words, spot
 from linter.advice.tripped.make import Answer, Suspect
+from linter.advice.tripped.measured import value_words
 from linter.advice.tripped.seen import Fault, InScene, Seen
 from linter.advice.tripped.show_larger import larger_lines
 from linter.advice.tripped.table import table
+from linter.advice.tripped.together import Conflict
 from linter.report.caution import CAUTION, MEASURING
 from linter.report.data import finding_json
 from linter.report.safe import for_terminal
@@ -55,7 +58,9 @@ def head(answer: Answer) -> list[str]:
     if seen.carries_a is not None:
         at = f" in {words['place']} at {words['place_c']}" if seen.place_c is not None else ""
         found.append(f"It carries {words['carries']}{at} (rated {words['rated']}).")
-    if seen.meshed:
+    if seen.unfed:
+        found.append("Nothing feeds it in this design.")
+    elif seen.meshed:
         at_end = f" {' and '.join(n.name for n in seen.loads)} stands at its end." if seen.loads else ""
         found.append(f"It stands in a mesh: sources or conductors on both sides share its current.{at_end}")
     else:
@@ -77,9 +82,7 @@ def scene_lines(seen: Seen) -> Iterator[str]:
     left = sum(len(titles) for _, titles in groups[MOST_SCENES:])
     if left:
         yield f"and {left} scene{'s' * (left > 1)} with less; --format json has all"
-    if not groups and seen.alternating:
-        yield "not told: of alternating current no currents are reckoned"
-    elif not groups:
+    if not groups:
         yield "no current flows through it in any scene"
 
 
@@ -121,10 +124,10 @@ def _opens(seen: Seen, current_a: float) -> str:
 
 
 def fault_lines(seen: Seen) -> Iterator[str]:
-    if seen.alternating:
-        yield "not told: of alternating current no currents are reckoned"
+    if seen.unfed:
+        yield "not told: nothing feeds it in this design"
         return
-    for what, fault in (("right behind it", seen.near_fault), ("at the far end", seen.far_fault)):
+    for what, fault in (("right behind it", seen.near_fault), (_far_words(seen), seen.far_fault)):
         if fault is None or (fault is seen.far_fault and seen.near_fault and fault.node == seen.near_fault.node):
             continue
         where = spot(seen.study, fault.node)
@@ -139,6 +142,38 @@ def fault_lines(seen: Seen) -> Iterator[str]:
             yield f"a short {what}, {where}: {most}; the least is not told, as {why}"
             continue
         yield f"a short {what}, {where}: {kiloamps(fault.smallest_a)} to {kiloamps(fault.largest_a)}{leans}; it {band}"
+
+
+def measured_lines(answer: Answer) -> Iterator[str]:
+    """What each reading says, and which two cannot both be so."""
+    yield from (h.says for h in answer.heard)
+    for found in answer.conflicts:
+        yield f"These two cannot both be so: {found.says}. {_counted(answer, found)}"
+    if any(found.kept >= 0 for found in answer.conflicts):
+        yield (
+            "Settle that without power first: isolate, take the load off, and read the resistance of the run again; "
+            "the load, or something else, may still have been connected."
+        )
+    elif answer.conflicts:
+        yield (
+            "Read both again at the same moment, with the same loads on; see that each probe or clamp is where it "
+            "should be, and on the right range. What is right then counts."
+        )
+
+
+def _counted(answer: Answer, found: Conflict) -> str:
+    if found.kept < 0:
+        return "Neither is counted."
+    kept = value_words(answer.heard[found.kept].reading)
+    why = "as it would be a short or damage"
+    return f"{kept} is counted, {why}, the other is not: leave the circuit dead till it is known."
+
+
+def _far_words(seen: Seen) -> str:
+    """The far end, or where the next device takes over."""
+    edges, nodes = seen.study.design.circuit.edges, seen.study.design.circuit.nodes
+    others = any(edges[i].kind == "device" and i != seen.edge.index for n in seen.behind for i in nodes[n].edges)
+    return "at the far end of what no other device guards" if others else "at the far end"
 
 
 def working(suspect: Suspect) -> str:
@@ -178,8 +213,8 @@ def as_text(answer: Answer, paint: Paint = plain, every: bool = False) -> list[s
             lines += _wrapped(item, "  ")
     if answer.heard:
         lines += ["", *_painted("What was measured", "mark", paint)]
-        for one_heard in answer.heard:
-            lines += _wrapped(one_heard.says, "  ")
+        for item in measured_lines(answer):
+            lines += _wrapped(item, "  ")
     lines += ["", *_painted(f"Likely causes, the likeliest first (weights: {table().status})", "mark", paint)]
     full, named, unlikely = told(answer)
     full, named = ([*full, *named], []) if every else (full, named)
@@ -228,7 +263,7 @@ def as_markdown(answer: Answer) -> str:
     lines += [f"{_md(' '.join(head(answer)))}", ""]
     for heading, items in (
         ("What it should carry", scene_lines(seen)), ("What faults drive", fault_lines(seen)),
-        ("What is not told", iter(seen.missing)), ("What was measured", (h.says for h in answer.heard)),
+        ("What is not told", iter(seen.missing)), ("What was measured", measured_lines(answer)),
     ):  # fmt: skip
         rows = [f"{'  ' if i.startswith('  ') else ''}- {_md(i.strip())}" for i in items]
         lines += [f"## {heading}", "", *rows, ""] if rows else []
@@ -294,6 +329,11 @@ def as_json(answer: Answer) -> dict[str, Any]:
         "readings": [
             {"written": h.reading.written, "verdict": h.verdict, "says": h.says, "counted": h.counted}
             for h in answer.heard
+        ],
+        "conflicts": [
+            {"readings": [answer.heard[n].reading.written for n in (c.one, c.other)], "says": c.says,
+             "counted": answer.heard[c.kept].reading.written if c.kept >= 0 else None}
+            for c in answer.conflicts
         ],
         "causes": [_cause(s) for s in answer.suspects],
         "larger": {

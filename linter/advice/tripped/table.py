@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cache
 from importlib import resources
 
@@ -24,6 +24,8 @@ class Cause:
     trouble: str
     caution: str
     never: tuple[str, ...] = ()
+    # by condition, another in whose presence it does not count
+    unless: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +45,8 @@ class Table:
     causes: tuple[Cause, ...]
     conditions: Mapping[str, str]
     verdicts: Mapping[str, Verdict]
+    # why two readings cannot both be so
+    conflicts: Mapping[str, str]
 
 
 @cache
@@ -57,4 +61,5 @@ def table() -> Table:
         tuple(Cause(**row) for row in found["cause"]),
         found["condition"],
         {name: Verdict(**row) for name, row in found["reading"].items()},
+        found["conflict"],
     )

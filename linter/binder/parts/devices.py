@@ -52,6 +52,7 @@ def _cells(subject: Subject, row: dict[str, Any]) -> list[Cell]:
     breaks = breaking_capacity(device, volts) if volts is not None else None
     known = (Mark.MEMORY,) if breaks is not None and memory(breaks.cite.status) else ()
     rough = (Mark.ROUGH,) if row["leans_on"] else ()
+    most = (Mark.ROUGH,) if row["prospective_at_most"] else rough
     never = row["smallest_a"] is not None and row["opens_s"] is None
     from_memory = (Mark.MEMORY,) if row["curve"] and "from memory" in row["curve"] else ()
     return [
@@ -63,8 +64,8 @@ def _cells(subject: Subject, row: dict[str, Any]) -> list[Cell]:
         figure(row["carries_a"]),
         figure(row["breaks_a"], *known, needed=True),
         figure(row["breaks_at_v"]),
-        figure(row["prospective_a"], *rough, needed=True),
-        figure(row["smallest_a"], *rough),
+        figure(row["prospective_a"], *most, needed=True),
+        figure(row["smallest_a"], *rough, needed=row["smallest_unknown"]),
         figure(row["opens_s"], *from_memory, words="not told" if never else ""),
         joined(row["above"]),
         place_of(device),

@@ -49,6 +49,11 @@ def limit_marks(subject: Subject, load: Load) -> tuple[Mark, ...]:
     return (Mark.MEMORY,) if limit is not None and memory(limit.row.cite.status) else ()
 
 
+def _rough(*states: dict[str, Any] | None) -> tuple[Mark, ...]:
+    """Whether a conductor on the way is of unknown size or length, and counts as nil."""
+    return (Mark.ROUGH,) if any(s and s["untold"] for s in states) else ()
+
+
 def _cells(subject: Subject, row: dict[str, Any]) -> list[Cell]:
     load = subject.element(row["id"])
     assert isinstance(load, Load)
@@ -67,8 +72,8 @@ def _cells(subject: Subject, row: dict[str, Any]) -> list[Cell]:
         asks_words(load),
         joined(row["guard"]) or "no device",
         figure(row["works_from_v"]),
-        figure(row["lowest"]["volts_v"] if row["lowest"] else None),
-        Figure(max(drops)) if drops else Figure(),
+        figure(row["lowest"]["volts_v"], *_rough(row["lowest"])) if row["lowest"] else Figure(),
+        figure(max(drops), *_rough(row["worst"], row["alone"])) if drops else Figure(),
         figure(row["limit_percent"], *limit_marks(subject, load)),
         joined([
             "vital" if load.vital else "", "always on" if load.always_on else "",

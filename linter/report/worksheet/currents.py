@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from linter.model.elements import Conductor, Source
+from linter.report.data import at_most
 from linter.report.worksheet.sheet import Fact, Line, Note, Row, Step, Sum, num, qty
 from linter.study.impedance import COLD_C, NIL_OHM, SourcePair, nominal_v
 from linter.study.prospective import Prospective
@@ -20,7 +21,7 @@ def prospective_lines(study: Study, what: str, node: int, found: Prospective | N
     """A prospective current at a node of the circuit, and how it comes about."""
     faults = study.faults()
     place = study.design.circuit.nodes[node].name
-    if found is None or found.amps <= 0:
+    if found is None or (found.amps <= 0 and not found.unknown):
         return [Note(f"{what}, at {place}: no current of a source that does not limit itself comes here")]
     if found.unknown or found.drive is None or found.drive.unknown:
         why = "the resistance of a source, or the size or length of a conductor on the way, is not given"
@@ -30,6 +31,8 @@ def prospective_lines(study: Study, what: str, node: int, found: Prospective | N
         return [Note(f"{what}, at {place}: {qty(found.amps, 'A')}")]
     lines: list[Line] = [Note(f"{what}, at {place}")]
     lines += loop_lines(study, loop, largest)
+    if largest and at_most(study, node):
+        lines.append(Note("what is of unknown size or length counts as nil: it is no more than this", True))
     lines += [
         Note(f"leans on {words}: ask the maker for the internal resistance", True) for words in found.drive.leans_on
     ]
@@ -194,7 +197,8 @@ def item_rows(study: Study, item: Item, largest: bool) -> list[Row]:
             if there.metres == back.metres and there.size == back.size:
                 return [leg_row(edge.element, there, 2)]
             return [leg_row(edge.element, leg) for leg in made]
-        return [Row(item.ohm, edge.element.name)]
+        nil = not edge.element.size or edge.element.length_m is None
+        return [Row(item.ohm, f"{edge.element.name}{': its size or length is not given, counts as nil' * nil}")]
     known = study.faults().edges[item.edge]
     if known.missing == "resistance":
         if item.ohm:

@@ -6,6 +6,7 @@ import math
 
 from linter.model.circuit import Edge
 from linter.model.elements import Asks, Device
+from linter.report.devices import smallest_untold
 from linter.report.worksheet.conductor import add_load_current
 from linter.report.worksheet.currents import before_lines, prospective_lines
 from linter.report.worksheet.heat import opening_lines
@@ -315,16 +316,27 @@ def _smallest(study: Study, edge: Edge) -> Section:
         "The smallest fault on what it guards", rules=frozenset({"not-opened-in-time", "harmed-before-opening"})
     )
     least: tuple[float, str] | None = None
+    untold = [
+        made.conductor.name for made in study.conductors.values()
+        if edge.element.name in made.guard and smallest_untold(study, made)
+    ]  # fmt: skip
+    if untold:
+        found.missing(
+            f"the smallest fault on {names(untold)} is not known: a source's resistance, or the size or length of a "
+            "conductor on its way, is not given"
+        )
     for made in study.conductors.values():
         for way in study.clears(made):
             if not way.unknown and edge.index in way.chain[-1:] and (least is None or way.smallest_a < least[0]):
                 least = way.smallest_a, made.conductor.name
     if least is None:
-        found.note("no fault is judged in which it is the nearest device")
+        if not untold:
+            found.note("no fault is judged in which it is the nearest device")
         return found
     amps, name = least
     curve = study.openings().curve(edge.index)
-    found.fact("smallest fault current", f"{qty(amps, 'A')}, at the far end of {name}")
+    which = "smallest fault current of those known" if untold else "smallest fault current"
+    found.fact(which, f"{qty(amps, 'A')}, at the far end of {name}")
     if curve is None:
         return found
     slowest, limit = curve.slowest(amps), fault_opening()

@@ -51,9 +51,12 @@ def _way_said(study: Study, way: Clears, found: Section) -> None:
     circuit = study.design.circuit
     sources = " and ".join(circuit.nodes[s].name for s in way.sources)
     chain = " then ".join(circuit.edges[e].element.name for e in way.chain) or "no device"
-    found.fact("fed by", f"{sources}, through {chain}")
     if way.unknown:
-        found.missing("the current is not known: a source's resistance or a conductor's length is not given")
+        # which devices open is not followed then
+        found.fact("fed by", f"{sources}, through {chain}" if way.chain else sources)
+        found.missing("the current is not known: a source's resistance, or a conductor's size or length, is not given")
+    else:
+        found.fact("fed by", f"{sources}, through {chain}")
     for words in way.leans_on:
         found.missing(f"leans on {words}")
 
