@@ -31,6 +31,7 @@ from linter.advice.sums import boxed
 from linter.model.build import build
 from linter.rules.engine import Examination, examine
 from linter.rules.finding import Finding, Severity
+from linter.rules.registry import rules
 from linter.source.files import DesignSource
 from linter.study.capacity import capacity, conditions_of
 from linter.study.choice import least_size
@@ -39,7 +40,10 @@ from linter.study.study import Study, study_of
 # After so many trials, or so much work (about ms of one processor: see `Solved`), a search is given up: too much hangs
 # together.  Work, not time, so that the answer is the same however busy the machine is.
 GREATEST_TRIED = 400
-GREATEST_WORK = 60_000.0
+GREATEST_WORK = 20_000.0
+# All searches together have so much; each after that only so much more, so that something is told.
+ALL_WORK = 30_000.0
+LEAST_WORK = 1_500.0
 # What is asked besides, which demands contradict each other and what it would cost to do without one, has less.
 BESIDES_TRIED = 80
 BESIDES_WORK = 3_000.0
@@ -49,6 +53,8 @@ PROOF_WORK = 10_000.0
 # Where nothing is left by what is likely, so many trials more are made to find a choice all the same: most are in vain.
 # Doubt and advice in the way of all choices mostly mean that a figure lacks, which no choice settles.
 DOUBTED_TRIED = {True: 12, False: 25}
+# In a small circuit, where a trial costs little, so much work instead.
+DOUBTED_WORK = {True: 500.0, False: 1_500.0}
 # What is broken so often in one search is looked at where it is most likely met.
 OFTEN = 12
 # Elements of fewer combinations than this are searched to the end.
@@ -119,7 +125,7 @@ class Chooser:
         if self._progress is not None:
             self._progress(len(self._found))
         self._trials_work += self._trial_work
-        self.examination = self.examined(choice)
+        self.examination = self.examined(choice, whole=False)
         found = [f for f in self.examination.findings if not f.accepted and not _no_demand(f)]
         self._found[key] = found
         for finding in found:
@@ -135,10 +141,12 @@ class Chooser:
                 self._known[SOUND].add(lesson.sound)
         return found
 
-    def examined(self, choice: Sequence[int]) -> Examination:
-        """What `check` finds; what is the same as in the trial before is not reckoned again."""
+    def examined(self, choice: Sequence[int], whole: bool = True) -> Examination:
+        """What `check` finds; what is the same as in the trial before is not reckoned again.  Not ``whole``: without
+        what only asks for a figure."""
         before = self.examination.study if self.examination is not None else None
-        return examine(build(self.source_of(choice)), None, self.today, before=before)
+        asked = None if whole else [r for r in rules() if r.name not in ASKS_ONLY]
+        return examine(build(self.source_of(choice)), asked, self.today, before=before)
 
     def source_of(self, choice: Sequence[int]) -> DesignSource:
         """The design with this choice in it."""
@@ -206,7 +214,8 @@ class Chooser:
         return self._trials_work + self.solved.work
 
     def _allow(self, tried: int, work: float) -> None:
-        self._most_tried, self._most_work = self.tried + tried, self.work + work
+        left = max(LEAST_WORK, ALL_WORK - self.work)
+        self._most_tried, self._most_work = self.tried + tried, self.work + min(work, left)
 
     def _spent(self) -> bool:
         return self.tried >= self._most_tried or self.work >= self._most_work
@@ -246,7 +255,8 @@ class Chooser:
                 levels[demand] = levels.get(demand, LIKELY) + 1
             if not self._few(core):
                 mild = any(d.mild for d in {c.demand for c in core})
-                most_tried = min(most_tried, self.tried + DOUBTED_TRIED[mild])
+                more = max(DOUBTED_TRIED[mild], round(DOUBTED_WORK[mild] / self._trial_work))
+                most_tried = min(most_tried, self.tried + more)
         return Best(None, core, False)
 
     def _look_where_best(self, demands: Iterable[Demand]) -> None:
@@ -372,11 +382,15 @@ class Chooser:
         return choice
 
 
+# Rules that are of no use to a choice: see `asks_only`.
+ASKS_ONLY = frozenset({"contact-resistance"})
+
+
 def asks_only(finding: Finding) -> bool:
     """Whether it is found where a figure is missing, whose cure is the figure: a larger rating or conductor because of
     it would be wrong.  So it is with a start of which only is not known how long a device carries it, and with what a
     source that nobody measured can drive."""
-    return finding.rule == "contact-resistance" or (
+    return finding.rule in ASKS_ONLY or (
         finding.rule in {"start-opens-device", "source-resistance"} and finding.severity is Severity.DOUBT
     )
 

@@ -77,7 +77,22 @@ def RULE(study: Study) -> Iterator[Wrong]:
             rated = f"{amps(device.rated_a)}"
             if curve.rated_a < device.rated_a * (1 - 1e-9):
                 rated += f" ({amps(curve.rated_a)} where it stands)"
-            if not curve.fast or amps_ > curve.fast[-1][0] * (1 + 1e-9):
+            beyond = not curve.fast or amps_ > curve.fast[-1][0] * (1 + 1e-9)
+            # none opens later at a larger current than at the last that is told
+            already = curve.fast[-1] if curve.fast and beyond else (amps_, curve.slowest(amps_).seconds)
+            if beyond and already[1] <= load.starts_s * (1 + 1e-9):
+                opens, lasts = apart(seconds, already[1], load.starts_s)
+                yield Wrong(
+                    device,
+                    f"{device.title}, {rated}, {'may open' if curve.fast else 'opens'} after {opens} at "
+                    f"{amps(already[0])} already; {load.name} starts with {amps(load.starts_a)} for {lasts}{part}"
+                    f"{beside}",
+                    f"one that carries {amps(amps_)} for more than {lasts}, slower and not larger "
+                    "than the maker of the load asks for",
+                    span=device.where("current"),
+                    related=((load.stated("starts"), "the start"),),
+                )
+            elif beyond:
                 yield Wrong(
                     device,
                     f"{device.title}, {rated}: {load.name} starts with {amps(load.starts_a)} for "
