@@ -37,9 +37,8 @@ def choose(
     found.all_else()
     told = found.contradictions()
     choice, made.proved = found.proved()
-    most_work = chooser.work + NEIGHBOURS_WORK
     if not made.proved:
-        choice = lessened(chooser, choice, found.without, most_work)
+        choice = lessened(chooser, choice, found.without, chooser.work + NEIGHBOURS_WORK)
     ordered = in_order(chooser, choice, found.without)
     raised = {v for v, (one, two) in enumerate(zip(choice, ordered, strict=True)) if one != two}
     choice = ordered
@@ -60,6 +59,7 @@ def choose(
             made.unmet += [there or group.finding] if there or undecided else []
             made.settled = made.settled and (group.proved or there is None)
     made.asked = [f for f in seen if asks_only(f) and not f.accepted]
+    most_work = chooser.work + NEIGHBOURS_WORK
     for variable, (one_, at) in enumerate(zip(chooser.opens, choice, strict=True)):
         if variable not in undecided:
             made.copper_kg += one_.options[at].copper_kg
@@ -111,6 +111,11 @@ class _Found:
         if best.choice is not None:
             self.groups.remove(group)
             self._choice = best.choice
+        elif best.core and not self.without.isdisjoint({*group.demands} - {group.demand}):
+            # what it contradicted is given up itself; something else stands in its way
+            now = given_up(self._chooser, best.core, best.proved)
+            if now.demand == group.demand:
+                self.groups[self.groups.index(group)] = now
 
     def contradictions(self) -> list[tuple[GivenUp, Contradiction]]:
         """Each group of demands that contradict each other, as it is told."""

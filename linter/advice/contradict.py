@@ -104,9 +104,6 @@ def contradiction(chooser: Chooser, group: GivenUp, without: set[Demand], again:
     relaxed: list[Relaxed] = []
     seen: list[Finding] = []
     for demand, finding in zip(group.demands, group.found, strict=True):
-        if group.mild is not None:
-            seen.append(finding)
-            continue
         others = set(group.demands) - {demand}
         best = chooser.some({*without - others, demand})
         choice = best.choice
@@ -126,4 +123,7 @@ def contradiction(chooser: Chooser, group: GivenUp, without: set[Demand], again:
         seen.append(there)
         relaxed.append(Relaxed(there, picked, sum(o.copper_kg for _, o in picked)))
     names = tuple(chooser.opens[v].name for v in members)
-    return Contradiction(names, tuple(seen), tuple(relaxed), group.mild, group.proved)
+    if group.mild is not None:
+        given_up_ = seen[group.demands.index(group.demand)]
+        return Contradiction(names, tuple(seen), (), given_up_, group.proved)
+    return Contradiction(names, tuple(seen), tuple(relaxed), None, group.proved)
