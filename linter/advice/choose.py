@@ -12,8 +12,9 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from linter.advice.around import in_order, lessened, neighbour
+from linter.advice.begin import asks_only
 from linter.advice.choice import Choice, Chosen, Contradiction
-from linter.advice.chooser import Chooser, asks_only
+from linter.advice.chooser import Chooser
 from linter.advice.clauses import Demand, breaks, demand_of
 from linter.advice.contradict import GivenUp, contradiction, given_up
 from linter.advice.other_sheets import other_sheets

@@ -6,8 +6,9 @@ import datetime
 import math
 from collections import Counter
 from collections.abc import Callable, Collection, Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
+from linter.advice.begin import ASKS_ONLY, first_choice, known_sizes, no_demand
 from linter.advice.clauses import (
     OWN,
     Demand,
@@ -30,11 +31,9 @@ from linter.advice.search import Solved, TooTangled, cost_in_all, least
 from linter.advice.sums import boxed
 from linter.model.build import build
 from linter.rules.engine import Examination, examine
-from linter.rules.finding import Finding, Severity
+from linter.rules.finding import Finding
 from linter.rules.registry import rules
 from linter.source.files import DesignSource
-from linter.study.capacity import capacity, conditions_of
-from linter.study.choice import least_size
 from linter.study.study import Study, study_of
 
 # After so many trials, or so much work (about ms of one processor: see `Solved`), a search is given up: too much hangs
@@ -87,7 +86,7 @@ class Chooser:
         self.today = today
         self.design = build(source)
         study = study_of(self.design)
-        self.opens = [_known_sizes(open_element(self.design, name), study) for name in names]
+        self.opens = [known_sizes(open_element(self.design, name), study) for name in names]
         self._edges = max(1, len(self.design.circuit.edges))
         # as measured: what hangs together grows with the boat
         self._trial_work = 4.0 + 0.5 * self._edges + 0.003 * self._edges**2
@@ -103,7 +102,7 @@ class Chooser:
         self._found: dict[tuple[int, ...], list[Finding]] = {}
         self._progress = progress
         self.examination: Examination | None = None
-        self.try_(self._first(study))
+        self.try_(first_choice(self.opens, study))
 
     @property
     def study(self) -> Study:
@@ -126,7 +125,7 @@ class Chooser:
             self._progress(len(self._found))
         self._trials_work += self._trial_work
         self.examination = self.examined(choice, whole=False)
-        found = [f for f in self.examination.findings if not f.accepted and not _no_demand(f)]
+        found = [f for f in self.examination.findings if not f.accepted and not no_demand(f)]
         self._found[key] = found
         for finding in found:
             taught = lessons(finding, choice, self.opens, self.relation)
@@ -365,39 +364,6 @@ class Chooser:
             self._held[key] = any(breaks(demand_of(f), clause.demand) for f in self.try_(largest))
         return self._held[key]
 
-    def _first(self, study: Study) -> list[int]:
-        """A choice to begin with: as near below what load currents and makers ask as is known without trying."""
-        choice = []
-        for one in self.opens:
-            made = study.conductors.get(one.name)
-            at = 0
-            edge = study.design.circuit.edge_of.get(one.name)
-            load = study.loads.get(edge.index) if edge is not None else None
-            amps = load.amps if load is not None else 0.0
-            if made is not None and amps > 0:
-                at = _below(one, study, amps)
-            elif not one.conductor:
-                at = next((i for i, o in enumerate(one.options) if o.figure >= amps), len(one.options) - 1)
-            choice.append(at)
-        return choice
-
-
-# Rules that are of no use to a choice: see `asks_only`.
-ASKS_ONLY = frozenset({"contact-resistance"})
-
-
-def asks_only(finding: Finding) -> bool:
-    """Whether it is found where a figure is missing, whose cure is the figure: a larger rating or conductor because of
-    it would be wrong.  So it is with a start of which only is not known how long a device carries it, and with what a
-    source that nobody measured can drive."""
-    return finding.rule in ASKS_ONLY or (
-        finding.rule in {"start-opens-device", "source-resistance"} and finding.severity is Severity.DOUBT
-    )
-
-
-def _no_demand(finding: Finding) -> bool:
-    return asks_only(finding) or finding.rule.startswith("acceptance-")
-
 
 def edge_of(clause: Ruled, choice: Sequence[int], opens: Sequence[Open]) -> list[int]:
     """The choice at the edge of what a finding most likely rules out, seen from a choice inside: what is found there
@@ -415,28 +381,3 @@ def edge_of(clause: Ruled, choice: Sequence[int], opens: Sequence[Open]) -> list
         else:
             at[variable] = start
     return at
-
-
-def _known_sizes(one: Open, study: Study) -> Open:
-    """Without the sizes that are smaller than the rulebooks' tables tell of: nobody knows what they carry."""
-    made = study.conductors.get(one.name)
-    if made is None or not one.conductor:
-        return one
-    known = []
-    for option in one.options:
-        given = conditions_of(replace(made.conductor, size=option.facts[0].values[0]), made.system)
-        if given is None or not any(capacity(given, book).bound for book in study.rulebooks):
-            known.append(option)
-    return replace(one, options=tuple(known)) if known else one
-
-
-def _below(one: Open, study: Study, amps: float) -> int:
-    """The largest size that does not carry the current, by the rulebooks' tables; 0 where all do."""
-    made = study.conductors[one.name]
-    size = one.options[0].facts[0].values[0]
-    given = conditions_of(replace(made.conductor, size=size), made.system)
-    if given is None:
-        return 0
-    enough = least_size(given, study.rulebooks, amps, guard=False)
-    at = one.at(enough.value) if enough is not None else len(one.options)
-    return max(0, (at or 0) - 1)

@@ -45,11 +45,9 @@ class GivenUp:
 
 def given_up(chooser: Chooser, core: Sequence[Ruled], proved: bool) -> GivenUp:
     """What is given up of findings that leave no choice: the mildest, so that the rest can be chosen."""
+    doubts = sorted({c.demand for c in core if _finding(core, c.demand).severity is Severity.DOUBT})
     # of a group with a doubt in it only the doubt is told: it need not be the smallest
-    if any(c.finding.severity is Severity.DOUBT for c in core):
-        demands, fewest = sorted({c.demand for c in core}), True
-    else:
-        demands, fewest = smallest(chooser, core)
+    demands, fewest = (doubts[:1], True) if doubts else smallest(chooser, core)
     found = [_finding(core, d) for d in demands]
     demand = max(zip(demands, found, strict=True), key=lambda d: d[1].severity.rank)[0]
     variables = {v for f in found for v in chooser.responsible(f)}

@@ -10,15 +10,17 @@ import pytest
 from linter.advice import options
 from linter.advice.choose import choose
 from linter.advice.chooser import Chooser
-from linter.advice.clauses import lessons
+from linter.advice.clauses import Demand, Ruled, lessons
+from linter.advice.contradict import given_up
 from linter.advice.likely import likely
 from linter.advice.options import NothingToChoose, copper_kg, left_open, open_element
 from linter.advice.overlay import overlaid
 from linter.model.build import build
 from linter.model.elements import Conductor, Device
 from linter.rules.engine import examine
-from linter.rules.finding import Severity
+from linter.rules.finding import Finding, Severity
 from linter.source.files import DesignSource, Reader
+from linter.source.span import Span, Text
 from tests.advice.small_boats import boat
 from tests.advice.test_size import design, few_sizes
 
@@ -236,3 +238,25 @@ part one, fuse
         assert demand.message in {f.message for f in seen if f.rule == demand.rule}
         looked_at += 1
     assert looked_at == 2
+
+
+def test_of_a_doubt_among_what_leaves_no_choice_only_the_doubt_is_given_up(tmp_path: Path) -> None:
+    """Advice is milder; but nobody knows whether the doubt contradicts anything, so nothing else is blamed for it."""
+    chooser = Chooser(design(tmp_path, WITHOUT_FIGURES), ["W1", "F1", "Q1"])
+    whole = [frozenset(range(len(one.options))) for one in chooser.opens]
+
+    def ruled(rule: str, subject: str, severity: Severity, variable: int) -> Ruled:
+        finding = Finding(rule, severity, subject, "as found", Span(Text("a.boat", subject), 0, 2))
+        return Ruled(Demand(rule, subject, severity is not Severity.DANGER), ((variable, whole[variable]),), finding)
+
+    group = given_up(
+        chooser,
+        [
+            ruled("conductor-overloaded", "W1", Severity.DANGER, 0),
+            ruled("breaking-capacity", "Q1", Severity.DOUBT, 2),
+            ruled("device-overloaded", "F1", Severity.ADVICE, 1),
+        ],
+        proved=True,
+    )
+    assert group.demands == [Demand("breaking-capacity", "Q1", True)]
+    assert group.only_told
