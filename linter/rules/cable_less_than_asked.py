@@ -13,7 +13,10 @@ from linter.study.study import Study
 @rule(
     "cable-less-than-asked",
     Severity.FAULT,
-    demand="The conductors to an appliance are at least as large as its maker asks.",
+    demand=(
+        "The conductors to an appliance are at least as large as its maker asks: those after its device, and before it "
+        "as far as they serve nothing else."
+    ),
     reason=(
         "The maker knows how far the voltage may drop at the appliance's starting current; a conductor that "
         "carries the current safely may still starve it."
@@ -57,7 +60,7 @@ def RULE(study: Study) -> Iterator[Wrong]:
         if not sizes:
             continue
         least = max(sizes, key=lambda s: s.value)
-        for edge in upstream(study, node.index).conductors:
+        for edge in dict.fromkeys([*upstream(study, node.index).conductors, *_for_it_alone(study, node.index)]):
             conductor = study.design.circuit.edges[edge].conductor
             if conductor.area_mm2 is not None and conductor.area_mm2 < least.value * ROUNDED:
                 said = f" ({load.says()})" if load.says() else ""
@@ -69,6 +72,22 @@ def RULE(study: Study) -> Iterator[Wrong]:
                     span=conductor.where("area"),
                     related=((load.stated("asks cable"), "what is asked"),),
                 )
+
+
+def _for_it_alone(study: Study, start: int) -> Iterator[int]:
+    """The conductors, edges, from which nothing branches off between them and a load, whatever stands in the row."""
+    circuit, net = study.design.circuit, study.net
+    node, came = start, -1
+    while node == start or (circuit.nodes[node].load is None and circuit.nodes[node].source is None):
+        onward = [e for e in circuit.nodes[node].edges if e != came]
+        if len(onward) != 1 or (node != start and len(circuit.nodes[node].edges) != 2):
+            return
+        came = onward[0]
+        if circuit.edges[came].kind == "conductor":
+            yield came
+        node = net.other(came, node)
+        if node == start:
+            return
 
 
 # Half a per cent: so far do the rounded areas of AWG and metric sizes differ from their own.

@@ -78,15 +78,16 @@ def RULE(study: Study) -> Iterator[Wrong]:
             if curve.rated_a < device.rated_a * (1 - 1e-9):
                 rated += f" ({amps(curve.rated_a)} where it stands)"
             beyond = not curve.fast or amps_ > curve.fast[-1][0] * (1 + 1e-9)
-            # none opens later at a larger current than at the last that is told
-            already = curve.fast[-1] if curve.fast and beyond else (amps_, curve.slowest(amps_).seconds)
-            if beyond and already[1] <= load.starts_s * (1 + 1e-9):
-                opens, lasts = apart(seconds, already[1], load.starts_s)
+            # it has opened by now, whoever says when; else none opens later at a larger current than at the last told
+            surely_s = curve.slowest(amps_).seconds
+            already_a, already_s = (amps_, surely_s) if surely_s <= load.starts_s or not curve.fast else curve.fast[-1]
+            if beyond and already_s <= load.starts_s * (1 + 1e-9):
+                opens, lasts = apart(seconds, already_s, load.starts_s)
+                at = "" if already_a == amps_ else " already"
                 yield Wrong(
                     device,
-                    f"{device.title}, {rated}, {'may open' if curve.fast else 'opens'} after {opens} at "
-                    f"{amps(already[0])} already; {load.name} starts with {amps(load.starts_a)} for {lasts}{part}"
-                    f"{beside}",
+                    f"{device.title}, {rated}, {'may open' if at else 'opens'} after {opens} at {amps(already_a)}{at}; "
+                    f"{load.name} starts with {amps(load.starts_a)} for {lasts}{part}{beside}",
                     f"one that carries {amps(amps_)} for more than {lasts}, slower and not larger "
                     "than the maker of the load asks for",
                     span=device.where("current"),

@@ -99,14 +99,14 @@ class Curve:
         promised."""
         if amps <= self.rated_a * (1 + 1e-9):
             return math.inf
-        if not self.fast or amps > self.fast[-1][0]:
+        if not self.fast or amps > self.fast[-1][0] * (1 + 1e-9):
             return 0.0
         return self.fast[0][1] if amps <= self.fast[0][0] else _on(self.fast, amps)
 
     def holds(self, amps: float) -> float:
         """As `fastest`, for comparing devices in series: an element that melts, and has no time to cool, takes the same
         I²t at every larger current, so a fuse's fast edge goes on so beyond its last point (common practice)."""
-        if self.melts and self.fast and amps > self.fast[-1][0]:
+        if self.melts and self.fast and amps > self.fast[-1][0] * (1 + 1e-9):
             last_a, last_s = self.fast[-1]
             return last_s * (last_a / amps) ** 2
         return self.fastest(amps)

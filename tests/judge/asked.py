@@ -1,4 +1,5 @@
-"""What the makers of loads ask for: the nearest device on every way from a source, and the conductors after it.
+"""What the makers of loads ask for: the nearest device on every way from a source, and the conductors after it, and
+before it as far as nothing branches off.
 
 Ways are walked backwards from the load, one by one, no point twice.  Of a selector in two positions that exclude each
 other, or of a device that a way without any leads around, nothing is certain.  A way from a battery counts.  Whether one from a charger counts where a battery feeds the load too, or one that
@@ -57,6 +58,10 @@ def _one_load(net: Network, name: str, rings: list[int], around: list[int], made
         if size is not None and size["mm2"] < max(cables) * (1 - 0.005):
             # a loop beside the way: whether that is "between" the words do not say
             made.say("cable-less-than-asked", net.edges[c]["element"], None)
+    for c in _alone(net, name) if cables else ():
+        size = net.edges[c]["size"]
+        if size is not None and size["mm2"] < max(cables) * (1 - 0.005):
+            made.say("cable-less-than-asked", net.edges[c]["element"], True)
     near = net.joined(name, -1)
     if devices and any(net.ends(d)[0] in near for d in around):
         # a device that something leads around: whether it is one of those nearest the load is not said
@@ -71,6 +76,20 @@ def _one_load(net: Network, name: str, rings: list[int], around: list[int], made
             size = net.edges[c]["size"]
             if cables and size is not None and size["mm2"] < max(cables) * (1 - 0.005):
                 made.say("cable-less-than-asked", net.edges[c]["element"], True if certain else None)
+
+
+def _alone(net: Network, load: str) -> list[int]:
+    """The conductors of the row that ends at a load: every joint in it joins two things, and is no source or load."""
+    row: list[int] = []
+    at = load
+    while True:
+        here = [i for i in net.at[at] if i not in row]
+        joint = not net.nodes[at]["load"] and not net.nodes[at]["source"] and len(net.at[at]) == 2
+        if len(here) != 1 or not (joint or at == load):
+            return [i for i in row if net.edges[i]["kind"] == "conductor"]
+        row.append(here[0])
+        one, two = net.ends(here[0])
+        at = two if at == one else one
 
 
 def _ways(net: Network, load: str) -> Iterator[Way]:

@@ -389,7 +389,7 @@ class FaultJudge:
                     amps = load["starts_a"] * near + max(beside - running, 0.0)
                     held, told = band.fastest(amps)
                     # of a larger current than is told: it opens no later than it does, or may, at a smaller one
-                    sooner = [band.fast[-1][1]] if band.fast else [float(band.slowest(np.array([amps]))[0][0])]
+                    sooner = [float(band.slowest(np.array([amps]))[0][0]), *(s for _, s in band.fast[-1:])]
                     told = told or min(sooner) <= load["starts_s"] * (1 + 1e-9)
                     words.add("" if held > load["starts_s"] * (1 + 1e-9) else "fault" if told else "doubt")
             known = self.word.said.get(("start-opens-device", edge["id"]))

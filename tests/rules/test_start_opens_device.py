@@ -41,6 +41,10 @@ FUSE = "fuse F1, blade"
         # only when it has opened is told, and that is before the start ends
         (FUSE, "5 A", ", opens at 200 % in 5 s, opens at 400 % in 0.2 s", "60 A", "2 s", Severity.FAULT),
         (FUSE, "5 A", ", opens at 200 % in 5 s, opens at 400 % in 0.2 s", "60 A", "0.1 s", Severity.DOUBT),
+        # 8.4 A is 280 % of 3 A, whatever the last digit: 5 s
+        (FUSE, "3 A", ", opens at 280 % in 5 s to 9 s", "8.4 A", "0.6 s", None),
+        # by what it lets through it has opened after 0.25 ms at 2 kA
+        (FUSE, "20 A", ENDS_EARLY + ", lets through 1 kA2s at 2 kA", "2000 A", "20 ms", Severity.FAULT),
         # a class whose standard promises nothing (IEC 60947-2 leaves the curve to the maker)
         ("breaker F1, thermal", "5 A", "", "60 A", "2 s", Severity.DOUBT),
     ],
