@@ -15,7 +15,7 @@ from linter.advice.other_sheets import OtherSheet
 from linter.model.design import Design
 from linter.model.elements import Conductor, Device
 from linter.report.safe import for_terminal
-from linter.rules.finding import Finding
+from linter.rules.finding import Finding, Severity
 from linter.rules.words import amps, class_words
 
 WIDE = 100
@@ -158,6 +158,13 @@ def _contradiction(one: Contradiction, paint: Any) -> Iterator[str]:
         given_up = which[one.demands.index(one.given_up)]
         yield from _wrapped(f"{given_up} is {one.given_up.severity.value} only, and left open", "  ")
     for relaxed in one.relaxed:
+        if relaxed.demand.severity is Severity.DANGER:
+            # what rests on a danger is no answer, whatever it would cost
+            mend = f": {relaxed.demand.mend}" if relaxed.demand.mend and not several else ""
+            yield from _wrapped(
+                f"{_which(one.demands, relaxed.demand)} is a danger, and not to be given up{mend}", "  "
+            )
+            continue
         without = f"if {_which(one.demands, relaxed.demand)} is given up"
         if relaxed.choice is None:
             none = "there is no choice either" if relaxed.proved else "no choice was found either"
@@ -229,8 +236,11 @@ def choice_data(choice: Choice, design: Design) -> dict[str, Any]:
                 "without": [
                     {
                         **_finding_data(r.demand),
-                        "choice": None if r.choice is None else {name: option.written for name, option in r.choice},
-                        "copper_kg": r.copper_kg,
+                        # nothing is offered that rests on a danger
+                        "choice": None
+                        if r.choice is None or r.demand.severity is Severity.DANGER
+                        else {name: option.written for name, option in r.choice},
+                        "copper_kg": 0.0 if r.demand.severity is Severity.DANGER else r.copper_kg,
                     }
                     for r in k.relaxed
                 ],

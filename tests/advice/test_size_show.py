@@ -201,3 +201,18 @@ def test_the_least_carries_no_finding_of_its_own(tmp_path: Path) -> None:
     made = {c.name: c.option.written for c in choose(Reader().design(str(path)), ["F1", "W1"]).chosen}
     written = text.replace("? A", made["F1"]).replace("size ?", made["W1"])
     assert not [f for f in examine(design_of(written)).findings if f.subject in made]
+
+
+def test_nothing_is_offered_that_rests_on_a_danger(tmp_path: Path) -> None:
+    """5 kA may flow where the fuse breaks 0.1 kA: giving that up is no choice, whatever rating would be left."""
+    sheet = "part feeble, fuse\n  cartridge, 125 V, breaks 0.1 kA at 125 V, comes in 5 A 10 A\n"
+    text = HEAD + RUN.format(fuse="part feeble, ? A", load="draws 4 A") + sheet
+    said = words(shown(tmp_path, text))
+    assert "danger: F1 breaks 100 A" in said
+    assert "this is a danger, and not to be given up" in said
+    assert "if this is given up" not in said
+    source = Reader().design(str(tmp_path / "small.boat"))
+    design = build(source)
+    data = choice_data(choose(source, left_open(design)), design)
+    dangers = [w for k in data["contradictions"] for w in k["without"] if w["severity"] == "danger"]
+    assert dangers and all(w["choice"] is None for w in dangers)
